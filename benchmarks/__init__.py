@@ -1,0 +1,1 @@
+"""Speed claims as ratios against a public library on the same work in one run."""

@@ -1,0 +1,1 @@
+"""The life of one number, left to right: reading, assurance, decision, record."""

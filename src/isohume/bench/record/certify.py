@@ -1,0 +1,105 @@
+"""From a lot file to a frozen record: judge, compose, freeze, all or nothing.
+
+The same inputs make the same record: after a kill the command is simply given again, and finds what it froze.
+Another record for the same lot needs a reason, so that nobody tests until it passes without a trace.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from isohume.bench.record.store import FrozenRecord, Transaction, open_store
+
+from isohume.bench.record.compose import compose, input_files
+from isohume.bench.record.judge import JudgedLot, judge_lot
+from isohume.bench.record.lot_file import read_lot_file
+from isohume.foundation.quantity.errors import InputError
+
+
+@dataclass(frozen=True, slots=True)
+class Certified:
+    """A frozen record with its digest; `already_frozen` where the same inputs were frozen before."""
+
+    record: dict[str, Any]
+    digest: str
+    already_frozen: bool
+
+
+def certify(lot_file: Path, folder: Path, now: datetime) -> Certified:
+    """Judge a lot from its files and freeze the record in a folder's ledger.
+
+    lot_file: the lot description, TOML [text].
+    folder: the folder of the ledger [text]; made where it is not there.
+    now: the moment of judging [time].
+    Returns: the Certified record [text].
+    Raises: InputError for bad input (nothing is stored), or a second record of a lot without a reason.
+    Source: ISO17025, 7.5 and 7.8.8.
+    """
+    lot = read_lot_file(lot_file)
+    judged = judge_lot(lot, now)
+    inputs_digest = digest_of_inputs(input_files(lot))
+    with open_store(folder) as store, store.transaction() as transaction:
+        known = transaction.find_by_inputs(inputs_digest)
+        if known is not None:
+            return Certified(json.loads(known.body), known.digest, already_frozen=True)
+        frozen = _freeze(transaction, judged, inputs_digest)
+    return Certified(json.loads(frozen.body), frozen.digest, already_frozen=False)
+
+
+def digest_of_inputs(files: list[dict[str, Any]]) -> str:
+    """One digest over the roles and contents of all input files; names and places do not matter.
+
+    files: the files' roles and SHA-256 digests [text].
+    Returns: a SHA-256 digest in hexadecimal [text].
+    Source: FIPS180-4.
+    """
+    lines = "".join(f"{file['role']}:{file['sha256']}\n" for file in files)
+    return hashlib.sha256(lines.encode()).hexdigest()
+
+
+def _freeze(transaction: Transaction, judged: JudgedLot, inputs_digest: str) -> FrozenRecord:
+    lot = judged.description
+    earlier = transaction.records_of_lot(lot.lot)
+
+    def build(record_id: str, issued_at: str) -> dict[str, Any]:
+        return compose(judged, record_id, issued_at, tuple(record.id for record in earlier))
+
+    if earlier and not lot.amendment_reason:
+        last = json.loads(earlier[-1].body)
+        if not continues(last, build(last["id"], last["issued_at"])):
+            raise InputError(
+                "amendment.reason",
+                "nothing",
+                f"why lot {lot.lot!r} gets another record: it has {last['id']} ({last['decision']['verdict']}) "
+                "from other inputs, and both are kept",
+            )
+    return transaction.freeze(build, lot.lot, inputs_digest)
+
+
+_CONTINUED = ("site", "product", "method", "specification", "instrument", "check", "closing_check")
+
+
+def continues(earlier: dict[str, Any], later: dict[str, Any]) -> bool:
+    """Whether a record only adds the portions that an earlier one asked for.
+
+    earlier: the last record of the lot [text].
+    later: what would be frozen now [text].
+    Returns: true [1] where the earlier one needed more portions, keeps all its runs, and nothing else changed.
+    Source: ISO5725-6, 5.2.
+    """
+    kept = {_identity(run) for run in later["readings"]}
+    return (
+        earlier["decision"]["verdict"] == "more portions needed"
+        and all(_identity(run) in kept for run in earlier["readings"])
+        and len(later["readings"]) > len(earlier["readings"])
+        and all(earlier[part] == later[part] for part in _CONTINUED)
+    )
+
+
+def _identity(run: dict[str, Any]) -> tuple[str, ...]:
+    return (run["run"], run["portion"], run["a_w"], run["read_at"], "void" if run["use"] == "void" else "")

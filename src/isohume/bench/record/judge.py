@@ -1,0 +1,250 @@
+"""From a lot description and its files to a judged lot: check, standing, runs, determination, budget, decision.
+
+Nothing is stored here; the result holds everything the record says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Literal
+
+from isohume.bench.assurance.check import Check, CheckReading, judge_check
+from isohume.bench.assurance.standing import Standing, bracket_limits, bracket_value, standing
+from isohume.bench.decision.budget import Component, LotBudget, own_data_budget, starter_budget
+from isohume.bench.decision.determination import Determination, determine
+from isohume.bench.decision.specification import Specification
+from isohume.bench.decision.verdict import Decision, decide, undecided
+from isohume.bench.reading.check_file import read_check_file
+from isohume.bench.reading.runs import Judged, ReadingRules, judge_runs, read_runs
+from isohume.bench.record.lot_description import CheckFile, LotDescription
+from isohume.foundation.quantity.errors import InputError
+
+Undecided = Literal["more portions needed", "no verdict"]
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedLot:
+    """Everything found about a lot, before it is frozen."""
+
+    description: LotDescription
+    check: Check
+    closing: Check | None
+    standing: Standing
+    runs: tuple[Judged, ...]
+    determination: Determination | None
+    budget: LotBudget | None
+    decision: Decision
+    notes: tuple[str, ...]
+
+
+def judge_lot(lot: LotDescription, now: datetime) -> JudgedLot:
+    """Judge a lot from its files.
+
+    lot: the lot description [text].
+    now: the moment of judging, against which the future is refused [time].
+    Returns: the JudgedLot [text]; a lot that may not be judged has verdict "no verdict" and its reasons.
+    Raises: InputError for bad input in any of the files, and for readings before the check.
+    Source: ILACG8, 4.2; ISO5725-6, 5.2.
+    """
+    notes = list(lot.notes)
+    check = judge_check_file(lot.check, now, notes)
+    closing = judge_check_file(lot.closing_check, now, notes) if lot.closing_check else None
+    stand = standing(check, closing, lot.method.check_interval_h)
+    runs = tuple(judge_runs(read_runs(lot.readings.path, now, lot.readings.columns, notes), _rules(lot)))
+    _refuse_before_check(runs, stand, lot)
+    determination = _determination(lot, runs)
+    budget = _budget(lot, determination, runs) if determination and determination.value is not None else None
+    decision, budget = _decision(lot, check, stand, runs, determination, budget)
+    return JudgedLot(lot, check, closing, stand, runs, determination, budget, decision, tuple(notes))
+
+
+def judge_check_file(check: CheckFile, now: datetime, notes: list[str] | None = None) -> Check:
+    """Judge a check's file.
+
+    check: the file with the laboratory's limit and the instrument's uncertainty [text].
+    now: the moment of judging, against which the future is refused [time].
+    notes: collects remarks such as a decimal comma read as a point [text].
+    Returns: the Check [text].
+    Raises: InputError naming file, row, field, value and what is allowed.
+    Source: ISO13528, 9.7.
+    """
+    try:
+        return judge_check(_check_readings(check, now, notes), check.limit, check.u_instrument)
+    except InputError as error:
+        raise error.at(file=error.file or check.table.path.name) from None
+
+
+def _check_readings(check: CheckFile, now: datetime, notes: list[str] | None) -> Iterator[CheckReading]:
+    for r in read_check_file(check.table.path, now, check.table.columns, notes):
+        molality = None if r.molality is None else float(r.molality)
+        yield CheckReading(r.solution, molality, float(r.temperature_c), float(r.a_w), r.read_at, r.lot, r.row)
+
+
+def _rules(lot: LotDescription) -> ReadingRules:
+    mismatch = lot.method.mismatch_limit_c
+    return ReadingRules(
+        component=lot.specification.component,
+        expected_a_w=float(lot.specification.expected_a_w),
+        measures_surface_temperature=lot.instrument.measures_surface_temperature,
+        block_temperature_c=float(lot.method.temperature_c),
+        block_tolerance_k=float(lot.method.temperature_tolerance_c),
+        mismatch_limit_k=None if mismatch is None else float(mismatch),
+    )
+
+
+def _refuse_before_check(runs: tuple[Judged, ...], stand: Standing, lot: LotDescription) -> None:
+    for judged in runs:
+        if judged.run.read_at < stand.since:
+            raise InputError(
+                "read_at",
+                judged.run.read_at.isoformat(),
+                f"a moment after the check that protects it ({stand.since.isoformat()})",
+                row=judged.run.row,
+                file=lot.readings.path.name,
+            )
+
+
+def _replicates(runs: tuple[Judged, ...]) -> tuple[Judged, ...]:
+    return tuple(judged for judged in runs if judged.use == "replicate")
+
+
+def _determination(lot: LotDescription, runs: tuple[Judged, ...]) -> Determination | None:
+    portions = [judged.run.a_w for judged in _replicates(runs)]
+    if not portions:
+        return None
+    if lot.uncertainty.s_r is not None:
+        return determine(portions, lot.uncertainty.s_r)
+    return _worst_portion(lot, portions)
+
+
+def _worst_portion(lot: LotDescription, portions: list[Decimal]) -> Determination:
+    """Without a known repeatability portions cannot be judged against each other: the worst one speaks."""
+    worst = _most_beyond(lot.specification.rule, portions)
+    n = len(portions)
+    reasons = (
+        () if n == 1 else ("s_r is not known: portions cannot be judged against each other, the worst one decides.",)
+    )
+    route = "single portion" if n == 1 else f"worst of {n}"
+    return Determination(worst, n, route, False, max(portions) - min(portions), None, None, reasons)
+
+
+def _most_beyond(rule: Specification, portions: list[Decimal]) -> Decimal:
+    """The portion nearest to, or furthest beyond, a limit."""
+
+    def beyond(portion: Decimal) -> Decimal:
+        return max(portion - limit.value if limit.is_upper else limit.value - portion for limit in rule.limits)
+
+    return max(portions, key=beyond)
+
+
+def _budget(lot: LotDescription, determination: Determination, runs: tuple[Judged, ...]) -> LotBudget | None:
+    known = lot.uncertainty
+    if known.basis == "instrument specification" or known.u_other is None:
+        return None
+    n, is_median = determination.n, determination.is_median
+    if known.basis == "own data" and known.s_r is not None:
+        budget = own_data_budget(known.u_other, known.s_r, n, is_median, known.source)
+    else:
+        budget = starter_budget(known.u_other, known.s_r, n, is_median, known.source)
+    replicates = _replicates(runs)
+    mismatch = max((j.warm.u_mismatch for j in replicates if j.warm), default=0.0)
+    budget = budget.with_component(
+        Component(
+            "sample warmer or colder than the block",
+            mismatch,
+            "largest mismatch of the portions, share not seen / sqrt(3)",
+        )
+    )
+    if known.s_position is not None:
+        positions = len({j.run.position for j in replicates if j.run.position}) or 1
+        u = float(known.s_position) / positions**0.5
+        budget = budget.with_component(
+            Component(
+                "sampling, between positions", u, f"s_position / sqrt({positions}), s_position = {known.s_position}"
+            )
+        )
+    return budget
+
+
+def _decision(
+    lot: LotDescription,
+    check: Check,
+    stand: Standing,
+    runs: tuple[Judged, ...],
+    found: Determination | None,
+    budget: LotBudget | None,
+) -> tuple[Decision, LotBudget | None]:
+    refusal = _refusal(stand, runs, found, lot)
+    if refusal is not None:
+        return _without(lot, found, budget, *refusal), budget
+    if found is None or found.value is None or budget is None or stand.covers_a_w is None:
+        raise AssertionError("a lot without determination, budget or range was not refused")
+    rule = lot.specification.rule
+    beyond = bracket_value(found.value, check, stand.covers_a_w, rule.limits)
+    widened = budget.with_component(
+        Component(
+            "reading beyond the outermost reference", beyond.u_widening, "the check line beyond its outermost reference"
+        )
+    )
+    about_limit = bracket_limits(stand.covers_a_w, rule.limits, rule.guard * Decimal(repr(widened.u)))
+    if not (about_limit.bracketed and beyond.bracketed):
+        reasons = about_limit.reasons + (() if beyond.bracketed else beyond.reasons)
+        return _without(lot, found, widened, "no verdict", reasons), widened
+    decision = decide(
+        found.value,
+        widened.u,
+        rule,
+        n=found.n,
+        route=found.route,
+        portions=tuple(j.run.a_w for j in runs if j.use in ("replicate", "re-read")),
+        sampling_included=lot.uncertainty.s_position is not None,
+        reasons=(*found.reasons, *beyond.reasons),
+    )
+    return decision, widened
+
+
+def _without(
+    lot: LotDescription,
+    found: Determination | None,
+    budget: LotBudget | None,
+    verdict: Undecided,
+    reasons: tuple[str, ...],
+) -> Decision:
+    """No statement of conformity, with whatever was found all the same."""
+    has_value = found is not None and found.value is not None
+    return undecided(
+        lot.specification.rule,
+        verdict,
+        reasons,
+        value=found.value if found else None,
+        u=budget.u if budget else None,
+        n=found.n if found else None,
+        route=found.route if found and has_value else None,
+    )
+
+
+def _refusal(
+    stand: Standing, runs: tuple[Judged, ...], determination: Determination | None, lot: LotDescription
+) -> tuple[Undecided, tuple[str, ...]] | None:
+    if not stand.may_measure:
+        return "no verdict", (f"{lot.instrument.id} may not measure.", *stand.reasons)
+    late = [j for j in _replicates(runs) if not stand.covers_time(j.run.read_at)]
+    if late:
+        run = late[0].run
+        return "no verdict", (
+            f"Run {run.run} was read at {run.read_at.isoformat(timespec='minutes')}, after the standing of "
+            f"{lot.instrument.id} ended ({stand.until.isoformat(timespec='minutes')}): check first.",
+        )
+    if determination is None:
+        refused = tuple(reason for j in runs for reason in j.reasons)
+        return "no verdict", ("No usable portion.", *refused)
+    if determination.value is None:
+        return "more portions needed", determination.reasons
+    if lot.uncertainty.basis == "instrument specification":
+        return "no verdict", (
+            "An instrument specification alone gives no verdict: use own data or a collaborative study.",
+        )
+    return None

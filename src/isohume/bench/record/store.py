@@ -1,0 +1,163 @@
+"""The store of a folder: the evidence tables in one SQLite database, and the head file beside it."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+
+from isohume.bench.record.head import HeadFile
+from isohume.bench.record.queries import FrozenRecord, Questions
+from isohume.bench.record.tables import DATABASE, OBJECTS, OLDEST_SQLITE, SHIPPED, faults_of
+from isohume.bench.record.transaction import Build, Transaction, server_time
+from isohume.foundation.quantity.errors import InputError, IntegrityError
+
+BUSY_S = 30.0
+
+
+class Store(Questions):
+    """An opened store; use it as a context manager or close it."""
+
+    def __init__(self, folder: Path, connection: sqlite3.Connection, head: HeadFile, clock: Callable[[], str]) -> None:
+        super().__init__(connection)
+        self.folder = folder
+        self._head = head
+        self._clock = clock
+
+    @contextmanager
+    def transaction(self) -> Iterator[Transaction]:
+        """BEGIN IMMEDIATE ... COMMIT; an exception inside rolls everything back."""
+        connection = self._connection
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            # read under the write lock: no other process can commit, so the head cannot run ahead of what we see
+            head = self._head.read()
+            if head is None:
+                raise IntegrityError("the head file is damaged; nothing was written; run isohume verify")
+            transaction = Transaction(connection, head, self._clock)
+            yield transaction
+            connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            raise
+        if transaction.head != head:
+            self._head.write(transaction.head)
+
+    def freeze_once(self, build: Build, lot: str, inputs_digest: str) -> tuple[FrozenRecord, bool]:
+        """The record of these inputs: the one already frozen, or a new one; true where it is new."""
+        with self.transaction() as transaction:
+            known = transaction.find_by_inputs(inputs_digest)
+            if known is not None:
+                return known, False
+            return transaction.freeze(build, lot, inputs_digest), True
+
+    def close(self) -> None:
+        """Close the database and the head file."""
+        self._connection.close()
+        self._head.close()
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+def open_store(folder: Path | str, create: bool = True, clock: Callable[[], str] = server_time) -> Store:
+    """Open a folder's store for writing; make it where it is not there.
+
+    folder: the data folder [text].
+    create: whether a missing store is made [1].
+    clock: gives the moment of writing, ISO 8601 with offset [text].
+    Returns: the Store; close it, or use it with `with` [text].
+    Raises: InputError where there is no store and none is to be made; IntegrityError where a guard is missing.
+    Source: 21CFR11, 11.10(e).
+    """
+    folder = Path(folder)
+    if sqlite3.sqlite_version_info < OLDEST_SQLITE:
+        raise InputError("SQLite", sqlite3.sqlite_version, f"{'.'.join(map(str, OLDEST_SQLITE))} or newer")
+    database = folder / DATABASE
+    if not create and not database.is_file():
+        raise InputError("folder", str(folder), f"a folder with a store ({DATABASE})")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        connection = _connected(database)
+    except (OSError, sqlite3.OperationalError) as error:
+        raise InputError("folder", str(folder), f"a folder that can be written ({error})") from None
+    except sqlite3.DatabaseError as error:
+        raise IntegrityError(f"{DATABASE} cannot be read ({error}); nothing was written") from None
+    try:
+        found = _shipped_objects(connection)
+        # The head comes first: a store with tables and no head file has lost it.
+        head = _head_of(folder, create=not found)
+        if not found:
+            _create_tables(connection, folder)
+            found = _shipped_objects(connection)
+        _refuse_altered_guards(found)
+    except BaseException:
+        connection.close()
+        raise
+    return Store(folder, connection, head, clock)
+
+
+def _connected(database: Path) -> sqlite3.Connection:
+    connection = sqlite3.connect(database, timeout=BUSY_S, isolation_level=None)
+    until = time.monotonic() + BUSY_S
+    while True:
+        try:
+            mode = connection.execute("PRAGMA journal_mode = WAL").fetchone()[0]
+            break
+        except sqlite3.OperationalError as error:
+            # two processes making the same store: SQLite does not wait here, so we do
+            if "locked" not in str(error) or time.monotonic() > until:
+                connection.close()
+                raise
+            time.sleep(0.01)
+    if mode != "wal":
+        connection.close()
+        raise sqlite3.OperationalError(f"write-ahead logging is not possible here, SQLite offers {mode}")
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA foreign_keys = ON")
+    return connection
+
+
+def _shipped_objects(connection: sqlite3.Connection) -> dict[str, str]:
+    return {name: sql for name, _, sql in connection.execute(SHIPPED)}
+
+
+def _head_of(folder: Path, *, create: bool) -> HeadFile:
+    try:
+        return HeadFile(folder, create=create)
+    except FileNotFoundError:
+        raise IntegrityError("the head file is missing; nothing was written; run isohume verify") from None
+
+
+def _create_tables(connection: sqlite3.Connection, folder: Path) -> None:
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        if not _shipped_objects(connection):  # another process may have been first
+            for sql in OBJECTS.values():
+                connection.execute(sql)
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+    if os.name == "posix":  # the new names in the folder must outlive a power cut as well
+        place = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(place)
+        finally:
+            os.close(place)
+
+
+def _refuse_altered_guards(found: dict[str, str]) -> None:
+    faults = faults_of(found)
+    if faults:
+        raise IntegrityError(f"{faults[0][2]}; nothing was written; run isohume verify")

@@ -1,0 +1,94 @@
+"""The evidence tables, as plain SQL for SQLite, with the triggers that keep them: append, never change.
+
+The text is compared word for word by `verify` and at every opening, so a missing or altered guard is seen. The
+insert guards run before SQLite resolves conflicts, so INSERT OR REPLACE and UPSERT cannot get round the refusal to
+delete (a replaced row fires no delete trigger unless recursive_triggers is on). A ledger line of kind 'record' is
+refused without its record, and a record without its ledger line cannot be committed (deferred foreign key).
+"""
+
+from __future__ import annotations
+
+DATABASE = "isohume.sqlite3"
+GENESIS = "0" * 64  # the "previous digest" of the first line
+OLDEST_SQLITE = (3, 37, 0)  # STRICT tables
+
+LEDGER_COLUMNS = "seq, at, kind, ref, payload, previous, digest"
+RECORD_COLUMNS = "seq, id, lot, inputs_digest, digest, body"
+
+OBJECTS: dict[str, str] = {
+    "ledger": """CREATE TABLE ledger (
+    seq INTEGER PRIMARY KEY AUTOINCREMENT,
+    at TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    ref TEXT NOT NULL,
+    payload BLOB NOT NULL,
+    previous TEXT NOT NULL,
+    digest TEXT NOT NULL
+) STRICT""",
+    "record": """CREATE TABLE record (
+    seq INTEGER PRIMARY KEY REFERENCES ledger (seq) DEFERRABLE INITIALLY DEFERRED,
+    id TEXT NOT NULL UNIQUE,
+    lot TEXT NOT NULL,
+    inputs_digest TEXT NOT NULL,
+    digest TEXT NOT NULL,
+    body BLOB NOT NULL
+) STRICT""",
+    "record_by_lot": "CREATE INDEX record_by_lot ON record (lot)",
+    "record_by_inputs": "CREATE INDEX record_by_inputs ON record (inputs_digest)",
+    "ledger_refuses_update": """CREATE TRIGGER ledger_refuses_update BEFORE UPDATE ON ledger
+BEGIN SELECT RAISE(ABORT, 'a ledger line is never changed'); END""",
+    "ledger_refuses_delete": """CREATE TRIGGER ledger_refuses_delete BEFORE DELETE ON ledger
+BEGIN SELECT RAISE(ABORT, 'a ledger line is never deleted'); END""",
+    "ledger_continues_chain": f"""CREATE TRIGGER ledger_continues_chain BEFORE INSERT ON ledger
+WHEN NEW.seq IS NOT coalesce((SELECT max(seq) FROM ledger), 0) + 1
+    OR NEW.previous IS NOT coalesce((SELECT digest FROM ledger WHERE seq = NEW.seq - 1), '{GENESIS}')
+    OR (NEW.kind = 'record' AND NOT EXISTS (SELECT 1 FROM record WHERE seq = NEW.seq AND id = NEW.ref))
+BEGIN SELECT RAISE(ABORT, 'a ledger line continues the chain, and a record line has its record'); END""",
+    "record_refuses_update": """CREATE TRIGGER record_refuses_update BEFORE UPDATE ON record
+BEGIN SELECT RAISE(ABORT, 'a record is never changed'); END""",
+    "record_refuses_delete": """CREATE TRIGGER record_refuses_delete BEFORE DELETE ON record
+BEGIN SELECT RAISE(ABORT, 'a record is never deleted'); END""",
+    "record_takes_next_line": """CREATE TRIGGER record_takes_next_line BEFORE INSERT ON record
+WHEN NEW.seq IS NOT coalesce((SELECT max(seq) FROM ledger), 0) + 1
+    OR EXISTS (SELECT 1 FROM record WHERE seq = NEW.seq OR id = NEW.id)
+BEGIN SELECT RAISE(ABORT, 'a record takes the next ledger line and a new id'); END""",
+}
+
+# Several parts share the database later; only what hangs on the two evidence tables is ours to compare.
+SHIPPED = "SELECT name, type, sql FROM sqlite_master WHERE tbl_name IN ('ledger', 'record') AND sql IS NOT NULL"
+LAST_LINE = """SELECT seq, digest, (SELECT max(seq) FROM sqlite_sequence WHERE name = 'ledger')
+FROM ledger ORDER BY seq DESC LIMIT 1"""
+HIGHEST_SEQ = "SELECT seq FROM sqlite_sequence WHERE name = 'ledger'"
+DIGEST_OF_LINE = "SELECT digest FROM ledger WHERE seq = ?"
+INSERT_LINE = f"INSERT INTO ledger ({LEDGER_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)"
+INSERT_RECORD = f"INSERT INTO record ({RECORD_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?)"
+LAST_RECORD_ID = "SELECT id FROM record ORDER BY seq DESC LIMIT 1"
+ALL_LINES = f"SELECT {LEDGER_COLUMNS} FROM ledger ORDER BY seq"
+LINES_FROM = f"SELECT {LEDGER_COLUMNS} FROM ledger WHERE seq >= ? ORDER BY seq"
+LINES_OF_KIND = f"SELECT {LEDGER_COLUMNS} FROM ledger WHERE kind = ? ORDER BY seq"
+ALL_RECORDS = f"SELECT {RECORD_COLUMNS} FROM record ORDER BY seq"
+RECORD_WITH_AT = (
+    "SELECT r.seq, r.id, r.lot, r.inputs_digest, r.digest, r.body, l.at "
+    "FROM record AS r JOIN ledger AS l USING (seq) WHERE "
+)
+
+
+def faults_of(found: dict[str, str]) -> list[tuple[str, str, str]]:
+    """What of the shipped tables and triggers is missing, altered or added: (kind, name, reason), in shipped order.
+
+    found: SQL text by name, of everything that hangs on the evidence tables [text].
+    Returns: one tuple a fault, none when all is as shipped [text].
+    Source: 21CFR11, 11.10(e).
+    """
+    faults = []
+    for name, sql in OBJECTS.items():
+        kind = sql.split(maxsplit=2)[1].lower()
+        if name not in found:
+            faults.append((kind, name, f"the {kind} {name} is missing"))
+        elif found[name] != sql:
+            faults.append((kind, name, f"the {kind} {name} is not the one that was shipped"))
+    for name, sql in found.items():
+        if name not in OBJECTS:
+            kind = sql.split(maxsplit=2)[1].lower()
+            faults.append((kind, name, f"the {kind} {name} was added to the evidence tables"))
+    return faults

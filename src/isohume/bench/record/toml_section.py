@@ -1,0 +1,93 @@
+"""A table of a TOML file read strictly: every key is asked for by name, and what nobody asked for is refused."""
+
+from __future__ import annotations
+
+import difflib
+from decimal import Decimal
+from typing import Any
+
+from isohume.foundation.quantity.errors import InputError
+from isohume.foundation.quantity.typed import read_decimal
+
+
+class Section:
+    """One table with the name it has in the file; `close` refuses keys that nobody asked for."""
+
+    def __init__(self, name: str, content: Any) -> None:
+        if not isinstance(content, dict):
+            raise InputError(name or "file", content, f"a table [{name}]")
+        self.name, self._content, self._asked = name, content, set[str]()
+
+    def field(self, key: str) -> str:
+        """The key with its table, as errors print it."""
+        return f"{self.name}.{key}" if self.name else key
+
+    def has(self, key: str) -> bool:
+        """Whether the key is there."""
+        self._asked.add(key)
+        return key in self._content
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """A non-empty text; required where no default is given."""
+        if not self.has(key):
+            if default is None:
+                raise InputError(self.field(key), "nothing", "a text (it is required)")
+            return default
+        value = self._content[key]
+        if not isinstance(value, str) or not value.strip():
+            raise InputError(self.field(key), value, "a non-empty text")
+        return value.strip()
+
+    def choice(self, key: str, allowed: tuple[str, ...], default: str | None = None) -> str:
+        """One of the allowed words."""
+        value = self.text(key, default)
+        if value not in allowed:
+            raise InputError(self.field(key), value, " or ".join(allowed))
+        return value
+
+    def flag(self, key: str, default: bool) -> bool:
+        """true or false."""
+        if not self.has(key):
+            return default
+        value = self._content[key]
+        if not isinstance(value, bool):
+            raise InputError(self.field(key), value, "true or false")
+        return value
+
+    def decimal(self, key: str, notes: list[str] | None = None) -> Decimal | None:
+        """A decimal as typed, number or text; None where the key is not there."""
+        if not self.has(key):
+            return None
+        return read_decimal(self._content[key], self.field(key), notes=notes)
+
+    def raw(self, key: str) -> Any:
+        """The value as TOML read it; None where the key is not there."""
+        return self._content[key] if self.has(key) else None
+
+    def section(self, key: str) -> Section | None:
+        """A table inside; None where it is not there."""
+        return Section(self.field(key), self._content[key]) if self.has(key) else None
+
+    def required(self, key: str) -> Section:
+        """A table inside that must be there."""
+        found = self.section(key)
+        if found is None:
+            raise InputError(self.field(key), "nothing", f"a table [{self.field(key)}] (it is required)")
+        return found
+
+    def sections(self, key: str) -> list[Section]:
+        """A list of tables; empty where it is not there."""
+        value = self.raw(key)
+        if value is None:
+            return []
+        if not isinstance(value, list):
+            raise InputError(self.field(key), value, f"tables [[{self.field(key)}]]")
+        return [Section(f"{self.field(key)}[{i}]", item) for i, item in enumerate(value, 1)]
+
+    def close(self) -> None:
+        """Refuse the first key that nobody asked for, naming the nearest that exists."""
+        for key in self._content:
+            if key not in self._asked:
+                near = difflib.get_close_matches(key, sorted(self._asked), 1)
+                hint = f"; did you mean {near[0]!r}?" if near else ""
+                raise InputError(self.field(key), self._content[key], f"one of {', '.join(sorted(self._asked))}{hint}")

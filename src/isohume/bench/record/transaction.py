@@ -1,0 +1,147 @@
+"""One transaction on the evidence: lines are chained and records frozen together, or nothing is.
+
+It works on any DB-API connection that has begun to write (here sqlite3), so that a change in a register of the same
+database and its ledger line are one commit.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator
+from datetime import UTC, datetime
+from typing import Any
+
+from isohume.bench.record.canonical import canonical
+from isohume.bench.record.canonical import digest as digest_of
+from isohume.bench.record.head import Head
+from isohume.bench.record.line import Entry, Row, line_digest
+from isohume.bench.record.queries import FrozenRecord, Questions
+from isohume.bench.record.tables import (
+    DIGEST_OF_LINE,
+    GENESIS,
+    HIGHEST_SEQ,
+    INSERT_LINE,
+    INSERT_RECORD,
+    LAST_LINE,
+    LAST_RECORD_ID,
+)
+from isohume.foundation.quantity.errors import InputError, IntegrityError
+
+RECORD_KIND = "record"
+Build = Callable[[str, str], dict[str, Any]]
+
+
+def server_time() -> str:
+    """The moment of writing: ISO 8601, UTC with offset, whole seconds (the order is the sequence, not the clock)."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def record_payload(record_id: str, lot: str, inputs_digest: str, digest: str) -> bytes:
+    """What a record's ledger line holds, so that every column of the record hangs on the chain."""
+    return canonical({"digest": digest, "inputs_digest": inputs_digest, "lot": lot, "record": record_id})
+
+
+class Transaction(Questions):
+    """Writes to the evidence between BEGIN IMMEDIATE and COMMIT; the caller commits."""
+
+    def __init__(
+        self, connection: sqlite3.Connection, head: Head | None, clock: Callable[[], str] = server_time
+    ) -> None:
+        super().__init__(connection)
+        self._clock = clock
+        self._seq, self._digest = _last_line(connection)
+        if head is not None:
+            _refuse_unless_it_continues(connection, head, self._seq, self._digest)
+
+    @property
+    def head(self) -> Head:
+        """The last line as of this transaction."""
+        return Head(self._seq, self._digest)
+
+    def append(self, kind: str, ref: str, payload: bytes) -> Entry:
+        """One more line.
+
+        kind: what happened; 'record' is kept for freeze. ref: what it happened to. payload: the details, as bytes.
+        """
+        if kind == RECORD_KIND:
+            raise InputError("kind", kind, "any kind but this one: a record is frozen together with its line")
+        return self._append(self._clock(), _plain_text("kind", kind), _plain_text("ref", ref), payload)
+
+    def append_many(self, rows: Iterable[tuple[str, str, bytes]]) -> range:
+        """Many lines (kind, ref, payload) with one time stamp; returns their places in the ledger."""
+        first = self._seq + 1
+        self._connection.executemany(INSERT_LINE, self._chained(self._clock(), rows))
+        return range(first, self._seq + 1)
+
+    def freeze(self, build: Build, lot: str, inputs_digest: str) -> FrozenRecord:
+        """Freeze a record with the next id and its ledger line, together.
+
+        build: called with the id and the moment of issue; returns the record's content, which must name both.
+        """
+        record_id, at = self._next_id(), self._clock()
+        content = build(record_id, at)
+        if content.get("id") != record_id or content.get("issued_at") != at:
+            raise IntegrityError(f"record {record_id}: the content built for it names another id or moment of issue")
+        body = canonical(content)
+        digest, seq = digest_of(body), self._seq + 1
+        self._connection.execute(INSERT_RECORD, (seq, record_id, lot, inputs_digest, digest, body))
+        self._append(at, RECORD_KIND, record_id, record_payload(record_id, lot, inputs_digest, digest))
+        return FrozenRecord(seq, record_id, lot, inputs_digest, digest, body, at)
+
+    def _append(self, at: str, kind: str, ref: str, payload: bytes) -> Entry:
+        seq, previous = self._seq + 1, self._digest
+        digest = line_digest(seq, at, kind, ref, payload, previous)
+        row = (seq, at, kind, ref, payload, previous, digest)
+        self._connection.execute(INSERT_LINE, row)
+        self._seq, self._digest = seq, digest
+        return Entry(*row)
+
+    def _chained(self, at: str, rows: Iterable[tuple[str, str, bytes]]) -> Iterator[Row]:
+        seq, digest = self._seq, self._digest
+        for kind, ref, payload in rows:
+            seq, previous = seq + 1, digest
+            digest = line_digest(seq, at, kind, ref, payload, previous)
+            yield seq, at, kind, ref, payload, previous, digest
+        self._seq, self._digest = seq, digest
+
+    def _next_id(self) -> str:
+        row = self._connection.execute(LAST_RECORD_ID).fetchone()
+        return record_id_after(None if row is None else row[0])
+
+
+def record_id_after(last: str | None) -> str:
+    """The id that follows: R000001, R000002 and so on."""
+    return f"R{1 if last is None else int(last[1:]) + 1:06d}"
+
+
+def _plain_text(field: str, text: str) -> str:
+    if not text or "\0" in text:
+        raise InputError(field, text, "text without a NUL character, not empty")
+    return text
+
+
+def _last_line(connection: sqlite3.Connection) -> tuple[int, str]:
+    row = connection.execute(LAST_LINE).fetchone()
+    if row is None:
+        highest = connection.execute(HIGHEST_SEQ).fetchone()
+        seq, digest = 0, GENESIS
+    else:
+        seq, digest, highest = row[0], row[1], (row[2],)
+    if (0 if highest is None else highest[0]) != seq:
+        raise IntegrityError(
+            f"the ledger ends at line {seq}, but its numbering says otherwise; nothing was written; run isohume verify"
+        )
+    return seq, digest
+
+
+def _refuse_unless_it_continues(connection: sqlite3.Connection, head: Head, seq: int, digest: str) -> None:
+    """Appending to a ledger whose tail was cut or rewritten would bury the trace of it."""
+    known = digest
+    if head.seq < seq:
+        row = connection.execute(DIGEST_OF_LINE, (head.seq,)).fetchone()
+        known = GENESIS if head.seq == 0 else (row[0] if row else "")
+    if head.seq > seq or known != head.digest:
+        raise IntegrityError(
+            f"the ledger (at line {seq}) does not continue from its head file (line {head.seq}); nothing was written; "
+            "run isohume verify"
+        )

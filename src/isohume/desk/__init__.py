@@ -1,0 +1,1 @@
+"""Where bench and product meet."""

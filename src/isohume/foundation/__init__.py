@@ -1,0 +1,1 @@
+"""What everybody stands on: quantities, water, solutions of known water activity, metrology."""

@@ -1,0 +1,179 @@
+"""What is known about an input, as a distribution to draw from (JCGM 101, clause 6)."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from isohume.foundation.quantity.errors import InputError
+
+Floats = NDArray[np.float64]
+
+
+class Distribution(Protocol):
+    """One input, or a group of correlated ones: `width` columns of draws."""
+
+    @property
+    def width(self) -> int:
+        """How many inputs the distribution stands for."""
+
+    def draw(self, rng: np.random.Generator, trials: int) -> tuple[Floats, ...]:
+        """One array of `trials` numbers for each input."""
+
+
+@dataclass(frozen=True, slots=True)
+class Normal:
+    """A best estimate with a standard uncertainty."""
+
+    mean: float
+    u: float
+    width: int = 1
+
+    def __post_init__(self) -> None:
+        _need(self.u, "u")
+
+    def draw(self, rng: np.random.Generator, trials: int) -> tuple[Floats, ...]:
+        """Draws: mean + u z."""
+        draws = rng.standard_normal(trials)
+        draws *= self.u
+        draws += self.mean
+        return (draws,)
+
+
+@dataclass(frozen=True, slots=True)
+class StudentT:
+    """A mean of repeated values: scaled and shifted t with dof degrees of freedom, `scale` = s/sqrt(n)."""
+
+    mean: float
+    scale: float
+    dof: float
+    width: int = 1
+
+    def __post_init__(self) -> None:
+        _need(self.scale, "scale")
+        if not 1.0 <= self.dof < math.inf:
+            raise InputError("dof", self.dof, "finite degrees of freedom of 1 or more")
+
+    def draw(self, rng: np.random.Generator, trials: int) -> tuple[Floats, ...]:
+        """Draws: mean + scale t."""
+        return (self.mean + self.scale * rng.standard_t(self.dof, trials),)
+
+
+@dataclass(frozen=True, slots=True)
+class Rectangular:
+    """Nothing known but two limits."""
+
+    low: float
+    high: float
+    width: int = 1
+
+    def __post_init__(self) -> None:
+        _need_order(self.low, self.high)
+
+    def draw(self, rng: np.random.Generator, trials: int) -> tuple[Floats, ...]:
+        """Draws: low + (high - low) r."""
+        draws = rng.random(trials)
+        draws *= self.high - self.low
+        draws += self.low
+        return (draws,)
+
+
+@dataclass(frozen=True, slots=True)
+class Triangular:
+    """Two limits, the middle likelier than the ends (the sum of two equal rectangular inputs)."""
+
+    low: float
+    high: float
+    width: int = 1
+
+    def __post_init__(self) -> None:
+        _need_order(self.low, self.high)
+
+    def draw(self, rng: np.random.Generator, trials: int) -> tuple[Floats, ...]:
+        """Draws: low + (high - low)(r1 + r2)/2."""
+        draws = rng.random(trials)
+        draws += rng.random(trials)
+        draws *= 0.5 * (self.high - self.low)
+        draws += self.low
+        return (draws,)
+
+
+@dataclass(frozen=True, slots=True)
+class ArcSine:
+    """A value that swings sinusoidally between two limits, read at an unknown phase."""
+
+    low: float
+    high: float
+    width: int = 1
+
+    def __post_init__(self) -> None:
+        _need_order(self.low, self.high)
+
+    def draw(self, rng: np.random.Generator, trials: int) -> tuple[Floats, ...]:
+        """Draws: middle + half range sin(2 pi r)."""
+        middle, half = 0.5 * (self.low + self.high), 0.5 * (self.high - self.low)
+        return (middle + half * np.sin(2.0 * np.pi * rng.random(trials)),)
+
+
+@dataclass(frozen=True, slots=True)
+class CorrelatedNormal:
+    """Several inputs with a covariance matrix, such as the offset and slope of a fitted line."""
+
+    means: tuple[float, ...]
+    covariance: tuple[tuple[float, ...], ...]
+
+    def __post_init__(self) -> None:
+        matrix = np.asarray(self.covariance, dtype=float)
+        size = len(self.means)
+        if matrix.shape != (size, size):
+            raise InputError("covariance", f"shape {matrix.shape}", f"({size}, {size})")
+        if not np.all(np.isfinite(matrix)) or not np.allclose(matrix, matrix.T, rtol=1e-9, atol=0.0):
+            raise InputError("covariance", "not finite or not symmetric", "a symmetric, finite matrix")
+        _square_root(matrix)
+
+    @property
+    def width(self) -> int:
+        """How many inputs the distribution stands for."""
+        return len(self.means)
+
+    def draw(self, rng: np.random.Generator, trials: int) -> tuple[Floats, ...]:
+        """Draws: means + A z, with A A^T the covariance matrix."""
+        root = _square_root(np.asarray(self.covariance, dtype=float))
+        draws = root @ rng.standard_normal((self.width, trials))
+        return tuple(mean + row for mean, row in zip(self.means, draws, strict=True))
+
+
+def _square_root(matrix: Floats) -> Floats:
+    """A factor A with A A^T = matrix, from eigenvalues so that a singular matrix is allowed."""
+    scale = np.sqrt(np.clip(np.diag(matrix), 0.0, None))
+    unit = np.where(scale > 0.0, scale, 1.0)
+    eigenvalues, vectors = np.linalg.eigh(matrix / np.outer(unit, unit))
+    if eigenvalues.size and eigenvalues.min() < -1e-9:
+        raise InputError("covariance", "a negative variance in some direction", "positive semi-definite")
+    root: Floats = unit[:, None] * (vectors * np.sqrt(np.clip(eigenvalues, 0.0, None)))
+    return root
+
+
+def widths(inputs: Sequence[Distribution]) -> int:
+    """How many numbers the model takes: the inputs of all distributions together.
+
+    inputs: the distributions [text], in the order of the model's arguments.
+    Returns: number of arguments [1].
+    Source: JCGM101, 6.
+    """
+    return sum(one.width for one in inputs)
+
+
+def _need(scale: float, name: str) -> None:
+    if not 0.0 <= scale < math.inf:
+        raise InputError(name, scale, "a finite number of zero or more")
+
+
+def _need_order(low: float, high: float) -> None:
+    if not (math.isfinite(low) and math.isfinite(high) and low < high):
+        raise InputError("low", low, f"a finite limit below the upper one, {high}")

@@ -1,0 +1,1 @@
+"""Where people and machines meet isohume; imports everything, imported by nobody."""

@@ -1,0 +1,1 @@
+"""Demonstration days of invented plants: input files as a plant would keep them."""

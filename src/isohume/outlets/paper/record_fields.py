@@ -1,0 +1,39 @@
+"""Reading a frozen record for paper: a field that print must carry is asked for by name, never guessed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from isohume.foundation.quantity.errors import InputError
+
+SCHEMA = "isohume.record/1"
+
+
+def need(record: Mapping[str, Any], *path: str) -> Any:
+    """The field at `path`; an InputError naming it where it is absent or null."""
+    value = get(record, *path)
+    if value is None or value == "":
+        raise InputError(f"record.{'.'.join(path)}", value, f"a value, as {SCHEMA} asks")
+    return value
+
+
+def get(record: Mapping[str, Any], *path: str) -> Any:
+    """The field at `path`, or None where it or anything on the way to it is absent."""
+    value: Any = record
+    for name in path:
+        if not isinstance(value, Mapping):
+            return None
+        value = value.get(name)
+    return value
+
+
+def items(record: Mapping[str, Any], *path: str) -> list[Any]:
+    """The list at `path`; empty where it is absent or null."""
+    return list(get(record, *path) or [])
+
+
+def check_schema(record: Mapping[str, Any]) -> None:
+    """Refuse a record of another schema: printing what is not understood would be a claim."""
+    if record.get("schema") != SCHEMA:
+        raise InputError("record.schema", record.get("schema"), SCHEMA)
