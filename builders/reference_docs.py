@@ -10,7 +10,6 @@ import importlib
 import inspect
 import io
 import os
-import pkgutil
 from pathlib import Path
 
 from isohume.foundation.quantity.sources import sources
@@ -41,23 +40,18 @@ def pages() -> dict[str, str]:
 def _part(part: str) -> str:
     package = importlib.import_module(part)
     sections = [MADE, f"# {part}", inspect.getdoc(package) or ""]
-    for found in sorted(pkgutil.iter_modules(package.__path__), key=lambda m: m.name):
-        module = importlib.import_module(f"{part}.{found.name}")
-        functions = [
-            thing
-            for name, thing in vars(module).items()
-            if inspect.isfunction(thing) and thing.__module__ == module.__name__ and not name.startswith("_")
-        ]
-        if functions:
-            sections.append(f"## {found.name}")
-            sections.append((inspect.getdoc(module) or "").split("\n\n")[0])
-        sections.extend(_function(function) for function in functions)
+    things = [getattr(package, name) for name in package.__all__]
+    sections.extend(_function(thing) for thing in things if inspect.isfunction(thing))
+    classes = [thing for thing in things if inspect.isclass(thing)]
+    if classes:
+        sections.append("## Objects")
+        sections.append("\n".join(f"- **{c.__name__}**: {(inspect.getdoc(c) or '').splitlines()[0]}" for c in classes))
     return "\n\n".join(sections) + "\n"
 
 
 def _function(function: object) -> str:
     names = ", ".join(inspect.signature(function).parameters)  # type: ignore[arg-type]
-    return f"### {function.__name__}({names})\n\n```text\n{inspect.getdoc(function)}\n```"  # type: ignore[attr-defined]
+    return f"## {function.__name__}({names})\n\n```text\n{inspect.getdoc(function)}\n```"  # type: ignore[attr-defined]
 
 
 def _command_line() -> str:

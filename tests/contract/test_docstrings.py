@@ -4,28 +4,35 @@ from __future__ import annotations
 
 import importlib
 import inspect
-import pkgutil
 import re
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
-import isohume.bench
-import isohume.foundation
 from isohume.foundation.quantity.sources import sources
 
+PARTS = (
+    "isohume.foundation.quantity",
+    "isohume.foundation.water",
+    "isohume.foundation.solutions",
+    "isohume.foundation.metrology",
+    "isohume.bench.reading",
+    "isohume.bench.assurance",
+    "isohume.bench.decision",
+    "isohume.bench.record",
+)
 SOURCE_LINE = re.compile(r"^\s*Source: (.+)$", re.MULTILINE)
 
 
 def public_functions() -> Iterator[tuple[str, Callable[..., Any]]]:
-    """Functions that the ring parts re-export, and public functions defined in bench and foundation modules."""
-    for ring in (isohume.foundation, isohume.bench):
-        for module in pkgutil.walk_packages(ring.__path__, ring.__name__ + "."):
-            loaded = importlib.import_module(module.name)
-            for name, thing in vars(loaded).items():
-                if inspect.isfunction(thing) and thing.__module__ == module.name and not name.startswith("_"):
-                    yield f"{module.name}.{name}", thing
+    """The functions that each ring part re-exports."""
+    for part in PARTS:
+        package = importlib.import_module(part)
+        for name in package.__all__:
+            thing = getattr(package, name)
+            if inspect.isfunction(thing):
+                yield f"{part}.{name}", thing
 
 
 FUNCTIONS = dict(public_functions())
@@ -50,3 +57,11 @@ def test_docstring_says_what_comes_back_and_where_it_is_from(name: str) -> None:
     assert found, "no Source line"
     named = found.group(1)
     assert named.startswith("none") or any(key in named for key in sources()), f"unknown source: {named}"
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_every_part_says_what_is_public(part: str) -> None:
+    package = importlib.import_module(part)
+    assert package.__all__ == sorted(package.__all__)
+    for name in package.__all__:
+        assert not inspect.ismodule(getattr(package, name)), f"{name} is a module: the function is hidden by its file"

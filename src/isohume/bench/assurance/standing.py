@@ -105,7 +105,7 @@ def bracket_limits(covers: tuple[float, float] | None, limits: tuple[Limit, ...]
     limits: the limits of the specification [1].
     guard_band: the guard band w [1], zero or more.
     Returns: the Bracketing [text], with the reason "not bracketed above" or "not bracketed below".
-    Source: job practice (no source): references on both sides of the limit with its guard.
+    Source: none (common practice): references on both sides of the limit with its guard.
     """
     if covers is None:
         return Bracketing(False, 0.0, ("Not bracketed: fewer than two reference solutions passed.",))

@@ -65,11 +65,11 @@ def _who_and_what(lot: LotDescription) -> dict[str, Any]:
     spec, method = lot.specification, lot.method
     mismatch = method.mismatch_limit_c
     return {
-        "site": {"name": lot.site, "laboratory": lot.laboratory, "address": lot.address},
+        "site": {"name": lot.site, "laboratory": lot.laboratory or None, "address": lot.address or None},
         "customer": lot.customer or None,
         "lot": {
             "id": lot.lot,
-            "description": lot.description,
+            "description": lot.description or None,
             "produced_on": lot.produced_on or None,
             "received_at": lot.received_at.isoformat() if lot.received_at else None,
             "analyst": lot.analyst or None,
@@ -84,7 +84,7 @@ def _who_and_what(lot: LotDescription) -> dict[str, Any]:
         },
         "specification": {
             "version": spec.version,
-            "component": spec.component,
+            "component": spec.component or None,
             "temperature_c": str(spec.temperature_c),
             "kind": spec.rule.kind,
             "lower_limit": _limit(spec.rule, upper=False),
@@ -95,7 +95,7 @@ def _who_and_what(lot: LotDescription) -> dict[str, Any]:
         },
         "instrument": {
             "id": lot.instrument.id,
-            "serial": lot.instrument.serial,
+            "serial": lot.instrument.serial or None,
             "principle": lot.instrument.principle,
             "measures_surface_temperature": lot.instrument.measures_surface_temperature,
         },

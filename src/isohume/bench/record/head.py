@@ -6,9 +6,10 @@ a power cut it may lag behind the ledger, but it is never ahead of it. (A rename
 
 from __future__ import annotations
 
+import os
 import time
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from isohume.bench.record.tables import GENESIS
 from isohume.foundation.quantity.errors import IntegrityError
@@ -18,8 +19,7 @@ _LENGTH = 20 + 1 + 64 + 1
 _HEX = frozenset("0123456789abcdef")
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(NamedTuple):
     """The last line the head file knows of; seq 0 is a ledger without lines."""
 
     seq: int
@@ -64,23 +64,21 @@ class HeadFile:
     """The head file held open by a writer."""
 
     def __init__(self, folder: Path, *, create: bool) -> None:
-        path = folder / HEAD_FILE
-        if create:
-            path.touch()
-        self._file = path.open("r+b", buffering=0)
-        if create and not self._file.read(1):
+        how = os.O_RDWR | getattr(os, "O_BINARY", 0) | (os.O_CREAT if create else 0)
+        self._file = os.open(folder / HEAD_FILE, how, 0o666)
+        if create and self.read() == EMPTY:
             self.write(EMPTY)
 
     def read(self) -> Head | None:
         """The head as it stands; None if it holds something else."""
-        self._file.seek(0)
-        return _parsed(self._file.read(_LENGTH + 1))
+        os.lseek(self._file, 0, os.SEEK_SET)
+        return _parsed(os.read(self._file, _LENGTH + 1))
 
     def write(self, head: Head) -> None:
         """Move the head; the caller has committed that line."""
-        self._file.seek(0)
-        self._file.write(head_bytes(head))
+        os.lseek(self._file, 0, os.SEEK_SET)
+        os.write(self._file, head_bytes(head))
 
     def close(self) -> None:
         """Close the file."""
-        self._file.close()
+        os.close(self._file)

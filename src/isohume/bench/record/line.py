@@ -9,14 +9,13 @@ n is the length of what follows it (text in code points, payload in bytes), deci
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from hashlib import sha256
+from typing import NamedTuple
 
 Row = tuple[int, str, str, str, bytes, str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One line of the ledger."""
 
     seq: int

@@ -5,8 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from isohume.bench.record.canonical import digest as digest_of
 from isohume.bench.record.line import Entry
@@ -14,8 +13,7 @@ from isohume.bench.record.tables import ALL_LINES, LINES_OF_KIND, RECORD_WITH_AT
 from isohume.foundation.quantity.errors import IntegrityError
 
 
-@dataclass(frozen=True, slots=True)
-class FrozenRecord:
+class FrozenRecord(NamedTuple):
     """A record as stored: its canonical bytes and their digest."""
 
     seq: int

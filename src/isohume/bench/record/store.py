@@ -10,10 +10,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 
-from isohume.bench.record.head import HeadFile
+from isohume.bench.record.head import Head, HeadFile
 from isohume.bench.record.queries import FrozenRecord, Questions
 from isohume.bench.record.tables import DATABASE, OBJECTS, OLDEST_SQLITE, SHIPPED, faults_of
-from isohume.bench.record.transaction import Build, Transaction, server_time
+from isohume.bench.record.transaction import Build, Transaction, refuse_unless_it_continues, server_time
 from isohume.foundation.quantity.errors import InputError, IntegrityError
 
 BUSY_S = 30.0
@@ -27,6 +27,7 @@ class Store(Questions):
         self.folder = folder
         self._head = head
         self._clock = clock
+        self._last: Head | None = None  # as this store left it; as long as nobody else writes, nothing is compared
 
     @contextmanager
     def transaction(self) -> Iterator[Transaction]:
@@ -34,19 +35,20 @@ class Store(Questions):
         connection = self._connection
         connection.execute("BEGIN IMMEDIATE")
         try:
-            # read under the write lock: no other process can commit, so the head cannot run ahead of what we see
-            head = self._head.read()
-            if head is None:
-                raise IntegrityError("the head file is damaged; nothing was written; run isohume verify")
-            transaction = Transaction(connection, head, self._clock)
+            transaction = Transaction(connection, self._clock)
+            begun = transaction.head
+            if begun != self._last:
+                # read under the write lock: no other process can commit, so the head cannot run ahead of what we see
+                refuse_unless_it_continues(connection, begun, self._head.read())
             yield transaction
             connection.execute("COMMIT")
         except BaseException:
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
             raise
-        if transaction.head != head:
-            self._head.write(transaction.head)
+        self._last = transaction.head
+        if self._last != begun:
+            self._head.write(self._last)
 
     def freeze_once(self, build: Build, lot: str, inputs_digest: str) -> tuple[FrozenRecord, bool]:
         """The record of these inputs: the one already frozen, or a new one; true where it is new."""

@@ -40,8 +40,8 @@ BEGIN SELECT RAISE(ABORT, 'a ledger line is never changed'); END""",
     "ledger_refuses_delete": """CREATE TRIGGER ledger_refuses_delete BEFORE DELETE ON ledger
 BEGIN SELECT RAISE(ABORT, 'a ledger line is never deleted'); END""",
     "ledger_continues_chain": f"""CREATE TRIGGER ledger_continues_chain BEFORE INSERT ON ledger
-WHEN NEW.seq IS NOT coalesce((SELECT max(seq) FROM ledger), 0) + 1
-    OR NEW.previous IS NOT coalesce((SELECT digest FROM ledger WHERE seq = NEW.seq - 1), '{GENESIS}')
+WHEN ((NEW.seq - 1, NEW.previous) IS NOT (SELECT seq, digest FROM ledger ORDER BY seq DESC LIMIT 1)
+        AND NOT (NEW.seq = 1 AND NEW.previous = '{GENESIS}' AND NOT EXISTS (SELECT 1 FROM ledger)))
     OR (NEW.kind = 'record' AND NOT EXISTS (SELECT 1 FROM record WHERE seq = NEW.seq AND id = NEW.ref))
 BEGIN SELECT RAISE(ABORT, 'a ledger line continues the chain, and a record line has its record'); END""",
     "record_refuses_update": """CREATE TRIGGER record_refuses_update BEFORE UPDATE ON record
@@ -56,8 +56,7 @@ BEGIN SELECT RAISE(ABORT, 'a record takes the next ledger line and a new id'); E
 
 # Several parts share the database later; only what hangs on the two evidence tables is ours to compare.
 SHIPPED = "SELECT name, type, sql FROM sqlite_master WHERE tbl_name IN ('ledger', 'record') AND sql IS NOT NULL"
-LAST_LINE = """SELECT seq, digest, (SELECT max(seq) FROM sqlite_sequence WHERE name = 'ledger')
-FROM ledger ORDER BY seq DESC LIMIT 1"""
+LAST_LINE = "SELECT seq, digest FROM ledger ORDER BY seq DESC LIMIT 1"
 HIGHEST_SEQ = "SELECT seq FROM sqlite_sequence WHERE name = 'ledger'"
 DIGEST_OF_LINE = "SELECT digest FROM ledger WHERE seq = ?"
 INSERT_LINE = f"INSERT INTO ledger ({LEDGER_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?)"

@@ -44,14 +44,11 @@ def record_payload(record_id: str, lot: str, inputs_digest: str, digest: str) ->
 class Transaction(Questions):
     """Writes to the evidence between BEGIN IMMEDIATE and COMMIT; the caller commits."""
 
-    def __init__(
-        self, connection: sqlite3.Connection, head: Head | None, clock: Callable[[], str] = server_time
-    ) -> None:
+    def __init__(self, connection: sqlite3.Connection, clock: Callable[[], str] = server_time) -> None:
         super().__init__(connection)
         self._clock = clock
-        self._seq, self._digest = _last_line(connection)
-        if head is not None:
-            _refuse_unless_it_continues(connection, head, self._seq, self._digest)
+        row = connection.execute(LAST_LINE).fetchone()
+        self._seq, self._digest = (0, GENESIS) if row is None else row
 
     @property
     def head(self) -> Head:
@@ -94,7 +91,7 @@ class Transaction(Questions):
         row = (seq, at, kind, ref, payload, previous, digest)
         self._connection.execute(INSERT_LINE, row)
         self._seq, self._digest = seq, digest
-        return Entry(*row)
+        return Entry._make(row)
 
     def _chained(self, at: str, rows: Iterable[tuple[str, str, bytes]]) -> Iterator[Row]:
         seq, digest = self._seq, self._digest
@@ -120,28 +117,28 @@ def _plain_text(field: str, text: str) -> str:
     return text
 
 
-def _last_line(connection: sqlite3.Connection) -> tuple[int, str]:
-    row = connection.execute(LAST_LINE).fetchone()
-    if row is None:
-        highest = connection.execute(HIGHEST_SEQ).fetchone()
-        seq, digest = 0, GENESIS
-    else:
-        seq, digest, highest = row[0], row[1], (row[2],)
-    if (0 if highest is None else highest[0]) != seq:
+def refuse_unless_it_continues(connection: sqlite3.Connection, last: Head, head: Head | None) -> None:
+    """Appending to a ledger whose tail was cut or rewritten would bury the trace of it: such a ledger is refused.
+
+    connection: a connection that has begun to write [text].
+    last: the ledger's last line [text].
+    head: the last line that the head file knows; None where it holds something else [text].
+    Raises: IntegrityError where numbering, head file and ledger do not agree.
+    Source: 21CFR11, 11.10(e).
+    """
+    highest = connection.execute(HIGHEST_SEQ).fetchone()
+    if (0 if highest is None else highest[0]) != last.seq:
         raise IntegrityError(
-            f"the ledger ends at line {seq}, but its numbering says otherwise; nothing was written; run isohume verify"
+            f"the ledger ends at line {last.seq}, but its numbering says otherwise; nothing was written; run isohume verify"
         )
-    return seq, digest
-
-
-def _refuse_unless_it_continues(connection: sqlite3.Connection, head: Head, seq: int, digest: str) -> None:
-    """Appending to a ledger whose tail was cut or rewritten would bury the trace of it."""
-    known = digest
-    if head.seq < seq:
+    if head is None:
+        raise IntegrityError("the head file is damaged; nothing was written; run isohume verify")
+    known = last.digest
+    if head.seq < last.seq:
         row = connection.execute(DIGEST_OF_LINE, (head.seq,)).fetchone()
         known = GENESIS if head.seq == 0 else (row[0] if row else "")
-    if head.seq > seq or known != head.digest:
+    if head.seq > last.seq or known != head.digest:
         raise IntegrityError(
-            f"the ledger (at line {seq}) does not continue from its head file (line {head.seq}); nothing was written; "
-            "run isohume verify"
+            f"the ledger (at line {last.seq}) does not continue from its head file (line {head.seq}); nothing was "
+            "written; run isohume verify"
         )

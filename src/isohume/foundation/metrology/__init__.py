@@ -47,6 +47,7 @@ if TYPE_CHECKING:
         StudentT,
         Triangular,
     )
+    from isohume.foundation.metrology.dixon_exact import dixon_critical_exact, dixon_exceedance
     from isohume.foundation.metrology.monte_carlo import (
         Comparison,
         MonteCarlo,
@@ -97,6 +98,7 @@ _HOME = {
         "probability_of_conformity",
     ),
     "distributions": ("ArcSine", "CorrelatedNormal", "Normal", "Rectangular", "StudentT", "Triangular"),
+    "dixon_exact": ("dixon_critical_exact", "dixon_exceedance"),
     "monte_carlo": (
         "Comparison",
         "MonteCarlo",
@@ -155,6 +157,8 @@ __all__ = [
     "cusum_chart",
     "dixon",
     "dixon_critical",
+    "dixon_critical_exact",
+    "dixon_exceedance",
     "e_n",
     "ewma_chart",
     "grubbs",

@@ -193,8 +193,7 @@ def _solved(
 
 def _coefficient(counts: Sequence[Mapping[tuple[Hashable, ...], int]], q: int, r: int) -> float:
     return math.fsum(
-        k * k * (1.0 / counts[q][group[:q]] - 1.0 / counts[q - 1][group[: q - 1]])
-        for group, k in counts[r].items()
+        k * k * (1.0 / counts[q][group[:q]] - 1.0 / counts[q - 1][group[: q - 1]]) for group, k in counts[r].items()
     )
 
 

@@ -15,9 +15,7 @@ from isohume.foundation.quantity.errors import InputError, RangeError
 _NARROW = 0.01  # an interval this narrow (in u, times the distance) is integrated, not differenced
 
 
-def probability_of_conformity(
-    value: Any, u: Any, lower: float | None = None, upper: float | None = None
-) -> Any:
+def probability_of_conformity(value: Any, u: Any, lower: float | None = None, upper: float | None = None) -> Any:
     """The probability that the measured quantity lies within its limits, by a normal distribution.
 
         p = Phi((upper - value)/u) - Phi((lower - value)/u)
@@ -103,9 +101,7 @@ def guard_band(u: float, factor: float = 2.0) -> float:
     return factor * u
 
 
-def acceptance_limits(
-    lower: float | None, upper: float | None, guard: float
-) -> tuple[float | None, float | None]:
+def acceptance_limits(lower: float | None, upper: float | None, guard: float) -> tuple[float | None, float | None]:
     """The acceptance limits of a specification: each limit moved inwards by the guard band.
 
         A_L = L + w;  A_U = U - w
@@ -122,9 +118,7 @@ def acceptance_limits(
     inner_lower = None if lower is None else lower + guard
     inner_upper = None if upper is None else upper - guard
     if inner_lower is not None and inner_upper is not None and inner_lower > inner_upper:
-        raise InputError(
-            "guard", guard, f"a guard band that leaves an acceptance zone between {lower} and {upper}"
-        )
+        raise InputError("guard", guard, f"a guard band that leaves an acceptance zone between {lower} and {upper}")
     return inner_lower, inner_upper
 
 

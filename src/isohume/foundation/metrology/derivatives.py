@@ -30,9 +30,7 @@ class Gradient:
     method: Derivative
 
 
-def gradient(
-    model: Model, values: Sequence[float], scales: Sequence[float], method: Derivative = "auto"
-) -> Gradient:
+def gradient(model: Model, values: Sequence[float], scales: Sequence[float], method: Derivative = "auto") -> Gradient:
     """The first derivatives of a model at a point.
 
         complex step: Im f(x + i h)/h; differences: six points, order 6, spread over x - u to x + u

@@ -170,6 +170,4 @@ def _hint(
     suspect = numbers[position]
     compared = f"{test}: {statistic:.4g} against {critical:.4g} at {alpha:g}"
     says = f"{suspect:g} lies apart. {_KEEP}" if apart else "no value lies apart."
-    return OutlierHint(
-        test, len(numbers), alpha, statistic, critical, suspect, position, apart, f"{compared}: {says}"
-    )
+    return OutlierHint(test, len(numbers), alpha, statistic, critical, suspect, position, apart, f"{compared}: {says}")

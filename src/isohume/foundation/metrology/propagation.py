@@ -88,9 +88,7 @@ def propagate(
     extra = shift = None
     if second_order:
         if not independent:
-            raise InputError(
-                "second_order", "true", "independent inputs; the terms are not for correlated ones"
-            )
+            raise InputError("second_order", "true", "independent inputs; the terms are not for correlated ones")
         extra, shift = _second_order(model, values, us, found.slopes, found.method)
         variance += extra
     return Propagation(
@@ -115,9 +113,7 @@ def _second_order(
     return float(terms.sum()), float(0.5 * (np.diag(second) * squares).sum())
 
 
-def _effective_dof(
-    contributions: Floats, dofs: Sequence[float], matrix: Floats, variance: float
-) -> float | None:
+def _effective_dof(contributions: Floats, dofs: Sequence[float], matrix: Floats, variance: float) -> float | None:
     off_diagonal = matrix - np.diag(np.diag(matrix))
     correlated = np.any(off_diagonal != 0.0, axis=1)
     finite = np.isfinite(np.asarray(dofs))
@@ -154,9 +150,7 @@ def _covariance(
     scale = np.sqrt(np.clip(np.diag(matrix), 0.0, None))
     unit = matrix / np.outer(np.where(scale > 0.0, scale, 1.0), np.where(scale > 0.0, scale, 1.0))
     if size and float(np.linalg.eigvalsh(unit).min()) < -1e-9:
-        raise InputError(
-            "covariance", "a negative variance in some direction", "a positive semi-definite matrix"
-        )
+        raise InputError("covariance", "a negative variance in some direction", "a positive semi-definite matrix")
     return matrix
 
 

@@ -152,9 +152,7 @@ def repeatability_limit(s_r: float) -> float:
     return 2.8 * s_r
 
 
-def critical_difference_two_labs(
-    reproducibility: float, repeatability: float, n_first: int, n_second: int
-) -> float:
+def critical_difference_two_labs(reproducibility: float, repeatability: float, n_first: int, n_second: int) -> float:
     """The largest difference between the means of two laboratories that chance explains at 95 %.
 
         CD = sqrt(R^2 - r^2 (1 - 1/(2 n1) - 1/(2 n2)))

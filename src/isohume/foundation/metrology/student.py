@@ -101,9 +101,7 @@ def _far_out(tail: float, dof: float) -> float:
 
 
 def _density(t: float, dof: float) -> float:
-    return (
-        _gamma_ratio(dof) * math.exp(-0.5 * (dof + 1.0) * math.log1p(t * t / dof)) / math.sqrt(dof * math.pi)
-    )
+    return _gamma_ratio(dof) * math.exp(-0.5 * (dof + 1.0) * math.log1p(t * t / dof)) / math.sqrt(dof * math.pi)
 
 
 def _gamma_ratio(dof: float) -> float:

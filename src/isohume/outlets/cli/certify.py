@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from isohume.bench.record.certify import Certified, certify
+from isohume.bench.record.certification import Certified, certify
 from isohume.outlets.cli.arguments import Arguments
 from isohume.outlets.cli.output import facts, print_json, reasons
 from isohume.outlets.paper import write_certificate, write_readings

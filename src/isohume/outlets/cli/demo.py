@@ -9,7 +9,7 @@ from typing import Any
 
 from isohume.bench.record.verify import verify
 
-from isohume.bench.record.certify import certify
+from isohume.bench.record.certification import certify
 from isohume.bench.record.judge import judge_check_file
 from isohume.bench.record.lot_file import read_lot_file
 from isohume.foundation.quantity.errors import InputError

@@ -14,14 +14,14 @@ if TYPE_CHECKING:
     from isohume.outlets.paper.certificate_file import certificates, write_certificate
     from isohume.outlets.paper.export import readings_csv, write_readings
     from isohume.outlets.paper.line_spec import LineSpec
-    from isohume.outlets.paper.line_table import line_table
+    from isohume.outlets.paper.line_rows import line_table
 
 _WHERE = {
     "LineSpec": "line_spec",
     "certificate_pdf": "certificate",
     "certificates": "certificate_file",
     "draw_line": "aw_line",
-    "line_table": "line_table",
+    "line_table": "line_rows",
     "readings_csv": "export",
     "write_certificate": "certificate_file",
     "write_readings": "export",

@@ -14,7 +14,7 @@ from isohume.outlets.paper.line_spec import LineSpec
 from isohume.outlets.paper.line_strip import Strip, axis, height, limit_marks, reference_marks, value_marks
 from isohume.outlets.paper.line_words import KeyItem, decision_labels, key, reference_labels
 
-WIDTH = 430.0
+WIDTH = 420.0
 FONT_SIZE = 9.5
 FAMILY = "Libertinus Serif, serif"
 LEFT, RIGHT = 26.0, 14.0  # room for the axis name, and for half a tick number

@@ -28,6 +28,7 @@ STANDARD: Literal["a-2b"] = "a-2b"
 DIGEST = re.compile(r"[0-9a-f]{64}")
 LONGEST_WORD = 28  # characters of one word before a line may break inside it
 PIECE = 8
+WHOLE = {"digest", "svg", "title"}  # not set as running text
 PROBE = (
     b'#set text(font: "Libertinus Serif")\n'
     b"#let d = json(bytes(sys.inputs.content))\n"
@@ -85,11 +86,11 @@ def breakable(value: Any) -> Any:
     """The content with every text that holds a very long word cut into pieces a line may break between."""
     if isinstance(value, str):
         longest = max(map(len, value.split()), default=0)
-        if longest <= LONGEST_WORD or value.startswith("<svg"):
+        if longest <= LONGEST_WORD:
             return value
         return re.findall(rf"\s*\S{{1,{PIECE}}}|\s+$", value)
     if isinstance(value, dict):
-        return {key: item if key == "digest" else breakable(item) for key, item in value.items()}
+        return {key: item if key in WHOLE else breakable(item) for key, item in value.items()}
     return [breakable(item) for item in value] if isinstance(value, list) else value
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from isohume.outlets.paper.aw_line import draw_line
 from isohume.outlets.paper.blocks import table
 from isohume.outlets.paper.line_spec import LineSpec
-from isohume.outlets.paper.line_table import line_table
+from isohume.outlets.paper.line_rows import line_table
 from isohume.outlets.paper.record_checks import checks
 from isohume.outlets.paper.record_evidence import (
     budget,
@@ -24,7 +24,7 @@ from isohume.outlets.paper.record_evidence import (
     rule,
     signatures,
 )
-from isohume.outlets.paper.record_fields import check_schema, items, need
+from isohume.outlets.paper.record_fields import check_schema, items, need, site_line
 from isohume.outlets.paper.record_headline import headline, title
 from isohume.outlets.paper.record_line import line_of
 from isohume.outlets.paper.record_readings import readings, replicates, tested
@@ -42,7 +42,7 @@ def certificate_content(record: Mapping[str, Any], digest: str) -> dict[str, Any
         "record": str(need(record, "id")),
         "digest": digest,
         "issued": moment(need(record, "issued_at")),
-        "site": f"{need(record, 'site', 'name')}, {need(record, 'site', 'laboratory')}",
+        "site": site_line(record),
         "lot": str(need(record, "lot", "id")),
         "product": str(need(record, "product", "name")),
         "signed": "Signed" if items(record, "signatures") else "Not signed",

@@ -11,6 +11,8 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from isohume.outlets.paper.line_marks import printable
+
 GAP = 5.0  # least air between two labels in one row
 CLEAR = 3.0  # air between a leader and its own words
 
@@ -59,7 +61,7 @@ def _filled(
     """All labels placed in one order; `way` gives a label's turn and whether its flag goes to the right."""
     done: list[Placed] = []
     for label in sorted(labels, key=lambda item: (way(item)[0], item.text)):
-        text = shortened(label.text, width, font_size, label.bold)
+        text = shortened(printable(label.text), width, font_size, label.bold)
         size = text_width(text, font_size, label.bold)
         done.append(_best(label, text, _lefts(label.anchor, size, width, way(label)[1]), size, done))
     return tuple(done)

@@ -37,3 +37,10 @@ def check_schema(record: Mapping[str, Any]) -> None:
     """Refuse a record of another schema: printing what is not understood would be a claim."""
     if record.get("schema") != SCHEMA:
         raise InputError("record.schema", record.get("schema"), SCHEMA)
+
+
+def site_line(record: Mapping[str, Any]) -> str:
+    """The site and, where the record names one, the laboratory on it."""
+    laboratory = get(record, "site", "laboratory")
+    name = str(need(record, "site", "name"))
+    return f"{name}, {laboratory}" if laboratory else name

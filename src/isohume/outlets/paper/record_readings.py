@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from isohume.outlets.paper.blocks import Block, pairs, section, table, text
-from isohume.outlets.paper.record_fields import get, items, need
+from isohume.outlets.paper.record_fields import get, items, need, site_line
 from isohume.outlets.paper.record_line import route
 from isohume.outlets.paper.record_words import ABSENT, joined, moment, plain, sentence, yes
 
@@ -16,7 +16,7 @@ def tested(record: Mapping[str, Any]) -> Block:
     """Who tested what, by which method, on which instrument, when."""
     lot, method, spec = need(record, "lot"), need(record, "method"), need(record, "specification")
     rows = [
-        ("Laboratory", f"{need(record, 'site', 'name')}, {need(record, 'site', 'laboratory')}"),
+        ("Laboratory", site_line(record)),
         ("Address", plain(get(record, "site", "address"))),
         ("Customer", plain(record.get("customer")) if record.get("customer") else "None named"),
         ("Lot", str(need(record, "lot", "id"))),

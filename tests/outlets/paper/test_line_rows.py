@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from isohume.outlets.paper.line_spec import LimitMark, Reference, Speaks, ValueMark, fitted
-from isohume.outlets.paper.line_table import LineRow, line_table
+from isohume.outlets.paper.line_rows import LineRow, line_table
 
 RUNS = [ValueMark(f"run {i}", 0.630 + i / 1000, f"0.63{i}0", "reading") for i in range(8)]
 
