@@ -65,15 +65,12 @@ def single_appends(place: Path, rounds: int) -> tuple[float, float]:
     numbers = itertools.count(1)
 
     def raw_insert() -> None:
-        raw.execute("BEGIN IMMEDIATE")
-        raw.execute(INSERT_LINE, (next(numbers), *row))
-        raw.execute("COMMIT")
+        raw.execute(INSERT_LINE, (next(numbers), *row))  # one statement, committed and synced
 
     with open_store(place / "single") as store:
 
         def append() -> None:
-            with store.transaction() as transaction:
-                transaction.append("reading", "SB-1124-07", EVENT % 7)
+            store.append("reading", "SB-1124-07", EVENT % 7)
 
         times = interleaved(raw_insert, append, rounds * SINGLES, time.perf_counter)
     raw.close()

@@ -194,3 +194,18 @@ def test_warm_portions_do_not_count_and_say_why(tmp_path: Path) -> None:
 def test_a_guard_that_leaves_nothing_is_bad_input(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="leaves an acceptance zone"):
         judged(tmp_path, "maximum = 0.65\nminimum = 0.645", ("0.647",))
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("received_at = 2026-09-15T09:30:00Z", "lot.received_at: .*before the first reading"),
+        ("received_at = 2027-09-15T09:30:00Z", "lot.received_at"),
+        ("produced_on = 2027-01-01", "lot.produced_on: .*not in the future"),
+    ],
+)
+def test_impossible_dates_are_refused(tmp_path: Path, line: str, says: str) -> None:
+    path = lot_file(tmp_path, "maximum = 0.650", ("0.6315", "0.6331"))
+    path.write_text(path.read_text(encoding="utf-8").replace('id = "L1"', f'id = "L1"\n{line}'), encoding="utf-8")
+    with pytest.raises(InputError, match=says):
+        judge_lot(read_lot_file(path), NOW)

@@ -9,7 +9,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from isohume.foundation.metrology import dixon, dixon_critical, grubbs, grubbs_critical
+from isohume.foundation.metrology import (
+    dixon,
+    dixon_critical,
+    dixon_critical_exact,
+    dixon_exceedance,
+    grubbs,
+    grubbs_critical,
+)
 from isohume.foundation.quantity import InputError, RangeError
 
 # Tietjen and Moore 1972, as printed in the NIST/SEMATECH handbook, 1.3.5.17.1
@@ -66,17 +73,47 @@ def test_dixon_tables_are_the_printed_ones():
         assert dixon_critical(n, alpha, "one_sided") == value
 
 
-@pytest.mark.parametrize(("n", "ratio"), [(3, "r10"), (7, "r10"), (8, "r11"), (10, "r11"), (11, "r21"), (14, "r22")])
-def test_dixon_one_sided_critical_values_belong_to_their_ratio(n, ratio):
-    """The 95 % point of the named ratio over many normal samples must be the printed critical value."""
-    rng = np.random.default_rng(n)
-    ordered = np.sort(rng.standard_normal((200_000, n)), axis=1)
+RATIOS = [(3, "r10"), (7, "r10"), (8, "r11"), (10, "r11"), (11, "r21"), (14, "r22")]
+
+
+@pytest.mark.parametrize(("n", "ratio"), RATIOS)
+def test_dixon_ratios_are_exceeded_as_often_as_the_integral_says(n, ratio):
+    """The plain twin of the quadrature: many normal samples, the ratio written out."""
+    trials = 200_000
+    ordered = np.sort(np.random.default_rng(n).standard_normal((trials, n)), axis=1)
     gap, left_out = int(ratio[1]), int(ratio[2])
     highest = (ordered[:, -1] - ordered[:, -1 - gap]) / (ordered[:, -1] - ordered[:, left_out])
-    # four standard errors of the simulated point, and the last printed digit
-    assert np.quantile(highest, 0.95) == pytest.approx(dixon_critical(n, 0.05, "one_sided"), abs=0.005)
-    values = rng.standard_normal(n).tolist()
-    assert dixon(values, 0.05, "one_sided").test.startswith(f"Dixon {ratio}")
+    for r in (0.2, 0.5, dixon_critical(n, 0.05, "one_sided")):
+        p = dixon_exceedance(r, n, ratio)
+        # four standard errors of the counted share
+        assert np.mean(highest > r) == pytest.approx(p, abs=4.0 * np.sqrt(p * (1.0 - p) / trials))
+
+
+@pytest.mark.parametrize(("n", "ratio"), RATIOS)
+def test_a_ratio_is_never_below_zero(n, ratio):
+    assert dixon_exceedance(0.0, n, ratio) == pytest.approx(1.0, abs=1e-6)  # what the quadrature promises
+
+
+def test_printed_dixon_tables_are_near_the_exact_distribution():
+    # worked out by hand in 1951 and reprinted: up to 0.0053 off (n = 4, two-sided 1 %)
+    for n, alpha, value in printed("Dixon r10"):
+        assert value == pytest.approx(dixon_critical_exact(n, alpha / 2), abs=0.006)
+    for n, alpha, value in printed("Dixon critical value, one-sided"):
+        ratio = "r10" if n <= 7 else "r11" if n <= 10 else "r21" if n <= 13 else "r22"
+        assert value == pytest.approx(dixon_critical_exact(n, alpha, ratio), abs=0.006)
+
+
+def test_the_one_sided_table_changes_its_ratio_with_n():
+    rng = np.random.default_rng(2)
+    for n, ratio in RATIOS:
+        assert dixon(rng.standard_normal(n).tolist(), 0.05, "one_sided").test.startswith(f"Dixon {ratio}")
+
+
+def test_equal_values_at_one_end_divide_by_nothing_and_raise_nothing():
+    # r22 from below has no range left (0.65 to 0.65); from above the gap is the whole range
+    hint = dixon([0.65] * 12 + [0.66, 0.67], 0.05, "one_sided")
+    assert hint.statistic == pytest.approx(1.0, abs=1e-12)
+    assert hint.suspect == 0.67
 
 
 @settings(derandomize=True, max_examples=60)
@@ -105,6 +142,10 @@ def test_dixon_ratio_is_the_gap_over_the_range(thousandths):
         (lambda: dixon_critical(8, 0.03), InputError),
         (lambda: dixon_critical(8, 0.05, "r99"), InputError),
         (lambda: dixon([0.65, 0.66]), InputError),
+        (lambda: dixon_exceedance(1.0, 5), RangeError),
+        (lambda: dixon_exceedance(0.5, 2), RangeError),
+        (lambda: dixon_exceedance(0.5, 5, "r30"), InputError),
+        (lambda: dixon_critical_exact(5, 0.5), RangeError),
     ],
 )
 def test_refuses(call, error):

@@ -43,7 +43,7 @@ REQUIRED = (
     "0.6323 lies inside the acceptance limit 0.6438.",
     "Sampling not included",
     "limit ≤ 0.650",
-    "MgCl2: expected 0.3280, read 0.3286, within",
+    "MgCl2 0.3280, read 0.3286",
     "Portion B was read before (run 42): a re-read is not a replicate.",
     "Void: lid left off, found before the value was read.",
     "Range 0.0016; allowed 0.0056",
@@ -146,7 +146,7 @@ def test_no_percent_sign_beside_a_water_activity(record: dict[str, Any], digest:
     [
         '#eval("1+1") $a^2$ [b] `c` *f* _g_ <h> @i',
         "\"quoted\" 'single' -- --- ... ~ \\ \\n // no comment /* none */",
-        "= heading #show: none #import \"x\": * #set page(width: 1pt)",
+        '= heading #show: none #import "x": * #set page(width: 1pt)',
         "</text><script>alert(1)</script> &amp; &lt;",
     ],
 )
@@ -156,9 +156,7 @@ def test_a_lot_name_prints_literally(record: dict[str, Any], digest: str, text_o
     assert text.count(name.replace(" ", "")) >= 3
 
 
-def test_any_writing_is_printed_or_shown_as_code_points(
-    record: dict[str, Any], digest: str, text_of: ReadText
-) -> None:
+def test_any_writing_is_printed_or_shown_as_code_points(record: dict[str, Any], digest: str, text_of: ReadText) -> None:
     record["lot"]["description"] = "Äpfel, Żurawina, клюква, ελιά, 燕麦 \U0001f36b \u202egnol"
     record["check"]["solutions"][0]["solution"] = "食塩"
     text = text_of(certificate_pdf(record, digest))
@@ -178,9 +176,7 @@ def test_a_very_long_word_stays_on_the_page(record: dict[str, Any], digest: str)
 
 
 def test_forty_readings_repeat_the_header_of_their_table(record: dict[str, Any], digest: str) -> None:
-    record["readings"] = [
-        {**record["readings"][i % 4], "run": str(100 + i), "row": i + 2} for i in range(60)
-    ]
+    record["readings"] = [{**record["readings"][i % 4], "run": str(100 + i), "row": i + 2} for i in range(60)]
     with pymupdf.open(stream=certificate_pdf(record, digest), filetype="pdf") as document:
         pages = [page.get_text() for page in document]
     assert sum("Block °C" in page for page in pages) >= 2
@@ -188,9 +184,7 @@ def test_forty_readings_repeat_the_header_of_their_table(record: dict[str, Any],
     assert all(re.search(rf"^{100 + i}$", everything, re.MULTILINE) for i in range(60))
 
 
-def test_letter_paper_has_its_size_and_the_same_words(
-    record: dict[str, Any], digest: str, text_of: ReadText
-) -> None:
+def test_letter_paper_has_its_size_and_the_same_words(record: dict[str, Any], digest: str, text_of: ReadText) -> None:
     pdf = certificate_pdf(record, digest, "us-letter")
     with pymupdf.open(stream=pdf, filetype="pdf") as document:
         assert (round(document[0].rect.width), round(document[0].rect.height)) == (612, 792)

@@ -84,9 +84,7 @@ def test_a_batch_says_how_far_it_is_and_gives_the_same_files(
     assert paths[2].read_bytes() == certificate_pdf(many[2][0], digest)
 
 
-def test_a_batch_of_unknown_length_is_read_one_at_a_time(
-    record: dict[str, Any], digest: str, tmp_path: Path
-) -> None:
+def test_a_batch_of_unknown_length_is_read_one_at_a_time(record: dict[str, Any], digest: str, tmp_path: Path) -> None:
     seen: list[tuple[int, int | None]] = []
     many = (({**record, "id": f"R{i:06}"}, digest) for i in range(1, 3))
     assert len(certificates(many, tmp_path, lambda done, total: seen.append((done, total)))) == 2

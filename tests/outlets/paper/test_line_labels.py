@@ -9,9 +9,7 @@ from hypothesis import strategies as st
 
 from isohume.outlets.paper.line_labels import Label, place, shortened, text_width
 
-LABELS = st.lists(
-    st.builds(Label, st.floats(0, 430), st.text(min_size=1, max_size=60), st.booleans()), max_size=14
-)
+LABELS = st.lists(st.builds(Label, st.floats(0, 430), st.text(min_size=1, max_size=60), st.booleans()), max_size=14)
 
 
 @settings(derandomize=True, deadline=None)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from isohume.outlets.paper.line_spec import LimitMark, Reference, Speaks, ValueMark, fitted
 from isohume.outlets.paper.line_rows import LineRow, line_table
+from isohume.outlets.paper.line_spec import LimitMark, Reference, Speaks, ValueMark, fitted
 
 RUNS = [ValueMark(f"run {i}", 0.630 + i / 1000, f"0.63{i}0", "reading") for i in range(8)]
 
@@ -18,8 +18,7 @@ def test_every_mark_has_a_row() -> None:
     )
     assert line_table(spec) == (
         LineRow("Mean of 2", "0.6323", "0.6248 to 0.6398", "k = 2"),
-        LineRow("Upper limit", "≤ 0.650", "", ""),
-        LineRow("Guard band", "", "0.6438 to 0.650", "acceptance limit ≤ 0.6438"),
+        LineRow("Upper limit", "≤ 0.650", "0.6438 to 0.650", "guard band; acceptance limit ≤ 0.6438"),
         LineRow("Lower limit", "> 0.60", "", ""),
         LineRow("Reference NaCl", "0.7530", "", "read 0.7542, not within its limit"),
         LineRow("Reference KCl", "0.8434", "", "not read yet"),

@@ -81,3 +81,9 @@ def test_reversed_ends_a_negative_interval_and_an_unknown_operator_are_refused()
         ValueMark("run 1", 0.5, "0.5", half_width=-0.1)
     with pytest.raises(InputError, match="one of"):
         LimitMark(0.6, "=", "0.6")  # type: ignore[arg-type]
+
+
+def test_a_reading_that_does_not_count_never_widens_the_window() -> None:
+    apart = ValueMark("run 51", 0.29, "0.2900", "not used")
+    with_it = fitted("t", limits=[LIMIT], values=[RESULT, apart])
+    assert with_it.window == fitted("t", limits=[LIMIT], values=[RESULT]).window

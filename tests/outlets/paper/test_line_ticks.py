@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import pairwise
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -20,7 +21,7 @@ def test_every_window_has_a_few_exact_ticks(low: float, width: float) -> None:
     assert 2 <= len(labelled) <= 9
     assert all(low - 1e-12 <= tick.a_w <= window.high + 1e-12 for tick in marks)
     assert all(abs(Decimal(tick.text) - Decimal(tick.a_w)) < Decimal("1e-12") for tick in labelled)
-    steps = {Decimal(b.text) - Decimal(a.text) for a, b in zip(labelled, labelled[1:], strict=False)}
+    steps = {Decimal(b.text) - Decimal(a.text) for a, b in pairwise(labelled)}
     assert len(steps) == 1
     assert [tick.a_w for tick in marks] == sorted(tick.a_w for tick in marks)
 

@@ -60,7 +60,9 @@ def test_a_deviation_has_its_sign() -> None:
 
 
 def test_any_value_reads_as_one_text() -> None:
-    assert plain({"replaces": "R000001", "at": "2026-11-24T09:02:00+00:00"}) == "replaces: R000001; at: 2026-11-24T09:02Z"
+    assert (
+        plain({"replaces": "R000001", "at": "2026-11-24T09:02:00+00:00"}) == "replaces: R000001; at: 2026-11-24T09:02Z"
+    )
     assert plain(["R000001", "R000002"]) == "R000001, R000002"
     assert plain(None) == "–"
     assert plain(0.0037749123456) == "0.003774912"

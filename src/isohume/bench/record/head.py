@@ -64,20 +64,17 @@ class HeadFile:
     """The head file held open by a writer."""
 
     def __init__(self, folder: Path, *, create: bool) -> None:
-        how = os.O_RDWR | getattr(os, "O_BINARY", 0) | (os.O_CREAT if create else 0)
-        self._file = os.open(folder / HEAD_FILE, how, 0o666)
+        self._file = os.open(folder / HEAD_FILE, os.O_RDWR | (os.O_CREAT if create else 0), 0o666)
         if create and self.read() == EMPTY:
             self.write(EMPTY)
 
     def read(self) -> Head | None:
         """The head as it stands; None if it holds something else."""
-        os.lseek(self._file, 0, os.SEEK_SET)
-        return _parsed(os.read(self._file, _LENGTH + 1))
+        return _parsed(os.pread(self._file, _LENGTH + 1, 0))
 
     def write(self, head: Head) -> None:
         """Move the head; the caller has committed that line."""
-        os.lseek(self._file, 0, os.SEEK_SET)
-        os.write(self._file, head_bytes(head))
+        os.pwrite(self._file, head_bytes(head), 0)
 
     def close(self) -> None:
         """Close the file."""

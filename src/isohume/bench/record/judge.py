@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Literal
 
@@ -55,6 +55,7 @@ def judge_lot(lot: LotDescription, now: datetime) -> JudgedLot:
     stand = standing(check, closing, lot.method.check_interval_h)
     runs = tuple(judge_runs(read_runs(lot.readings.path, now, lot.readings.columns, notes), _rules(lot)))
     _refuse_before_check(runs, stand, lot)
+    _refuse_impossible_dates(runs, lot, now)
     determination = _determination(lot, runs)
     budget = _budget(lot, determination, runs) if determination and determination.value is not None else None
     decision, budget = _decision(lot, check, stand, runs, determination, budget)
@@ -105,6 +106,20 @@ def _refuse_before_check(runs: tuple[Judged, ...], stand: Standing, lot: LotDesc
                 row=judged.run.row,
                 file=lot.readings.path.name,
             )
+
+
+def _refuse_impossible_dates(runs: tuple[Judged, ...], lot: LotDescription, now: datetime) -> None:
+    first = min(judged.run.read_at for judged in runs)
+    if lot.received_at is not None and lot.received_at > first:
+        raise InputError(
+            "lot.received_at",
+            lot.received_at.isoformat(),
+            f"a moment before the first reading ({first.isoformat()})",
+            file=lot.file.name,
+        )
+    # A production date has no hour or zone: it is in the future only where it is nowhere today yet.
+    if lot.produced_on and lot.produced_on[:10] > (now + timedelta(hours=14)).date().isoformat():
+        raise InputError("lot.produced_on", lot.produced_on, "a date that is not in the future", file=lot.file.name)
 
 
 def _replicates(runs: tuple[Judged, ...]) -> tuple[Judged, ...]:

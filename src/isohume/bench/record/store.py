@@ -6,14 +6,22 @@ import os
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
 
 from isohume.bench.record.head import Head, HeadFile
+from isohume.bench.record.line import Entry
 from isohume.bench.record.queries import FrozenRecord, Questions
-from isohume.bench.record.tables import DATABASE, OBJECTS, OLDEST_SQLITE, SHIPPED, faults_of
-from isohume.bench.record.transaction import Build, Transaction, refuse_unless_it_continues, server_time
+from isohume.bench.record.tables import DATABASE, INSERT_LINE, OBJECTS, OLDEST_SQLITE, SHIPPED, faults_of
+from isohume.bench.record.transaction import (
+    Build,
+    ServerTime,
+    Transaction,
+    next_line,
+    refuse_unless_it_continues,
+    refuse_unless_plain,
+)
 from isohume.foundation.quantity.errors import InputError, IntegrityError
 
 BUSY_S = 30.0
@@ -50,6 +58,23 @@ class Store(Questions):
         if self._last != begun:
             self._head.write(self._last)
 
+    def append(self, kind: str, ref: str, payload: bytes) -> Entry:
+        """One line in a transaction of its own.
+
+        As long as nobody else wrote since, its place in the chain is known and one statement is the transaction; if
+        somebody did, the trigger refuses the line and it is placed anew.
+        """
+        refuse_unless_plain(kind, ref)
+        if self._last is not None and not self._connection.in_transaction:
+            entry = next_line(self._last, self._clock(), kind, ref, payload)
+            with suppress(sqlite3.IntegrityError):
+                self._connection.execute(INSERT_LINE, entry)
+                self._last = Head(entry.seq, entry.digest)
+                self._head.write(self._last)
+                return entry
+        with self.transaction() as transaction:
+            return transaction.append(kind, ref, payload)
+
     def freeze_once(self, build: Build, lot: str, inputs_digest: str) -> tuple[FrozenRecord, bool]:
         """The record of these inputs: the one already frozen, or a new one; true where it is new."""
         with self.transaction() as transaction:
@@ -72,12 +97,12 @@ class Store(Questions):
         self.close()
 
 
-def open_store(folder: Path | str, create: bool = True, clock: Callable[[], str] = server_time) -> Store:
+def open_store(folder: Path | str, create: bool = True, clock: Callable[[], str] | None = None) -> Store:
     """Open a folder's store for writing; make it where it is not there.
 
     folder: the data folder [text].
     create: whether a missing store is made [1].
-    clock: gives the moment of writing, ISO 8601 with offset [text].
+    clock: gives the moment of writing, ISO 8601 with offset; the computer's clock where it is not given [text].
     Returns: the Store; close it, or use it with `with` [text].
     Raises: InputError where there is no store and none is to be made; IntegrityError where a guard is missing.
     Source: 21CFR11, 11.10(e).
@@ -106,7 +131,7 @@ def open_store(folder: Path | str, create: bool = True, clock: Callable[[], str]
     except BaseException:
         connection.close()
         raise
-    return Store(folder, connection, head, clock)
+    return Store(folder, connection, head, clock or ServerTime())
 
 
 def _connected(database: Path) -> sqlite3.Connection:

@@ -7,8 +7,8 @@ database and its ledger line are one commit.
 from __future__ import annotations
 
 import sqlite3
+import time
 from collections.abc import Callable, Iterable, Iterator
-from datetime import UTC, datetime
 from typing import Any
 
 from isohume.bench.record.canonical import canonical
@@ -31,9 +31,18 @@ RECORD_KIND = "record"
 Build = Callable[[str, str], dict[str, Any]]
 
 
-def server_time() -> str:
+class ServerTime:
     """The moment of writing: ISO 8601, UTC with offset, whole seconds (the order is the sequence, not the clock)."""
-    return datetime.now(UTC).isoformat(timespec="seconds")
+
+    def __init__(self) -> None:
+        self._second, self._text = -1, ""
+
+    def __call__(self) -> str:
+        """The present second as text."""
+        second = int(time.time())
+        if second != self._second:
+            self._second, self._text = second, time.strftime("%Y-%m-%dT%H:%M:%S+00:00", time.gmtime(second))
+        return self._text
 
 
 def record_payload(record_id: str, lot: str, inputs_digest: str, digest: str) -> bytes:
@@ -44,10 +53,10 @@ def record_payload(record_id: str, lot: str, inputs_digest: str, digest: str) ->
 class Transaction(Questions):
     """Writes to the evidence between BEGIN IMMEDIATE and COMMIT; the caller commits."""
 
-    def __init__(self, connection: sqlite3.Connection, clock: Callable[[], str] = server_time) -> None:
+    def __init__(self, connection: sqlite3.Connection, clock: Callable[[], str]) -> None:
         super().__init__(connection)
         self._clock = clock
-        row = connection.execute(LAST_LINE).fetchone()
+        row: tuple[int, str] | None = connection.execute(LAST_LINE).fetchone()
         self._seq, self._digest = (0, GENESIS) if row is None else row
 
     @property
@@ -60,9 +69,8 @@ class Transaction(Questions):
 
         kind: what happened; 'record' is kept for freeze. ref: what it happened to. payload: the details, as bytes.
         """
-        if kind == RECORD_KIND:
-            raise InputError("kind", kind, "any kind but this one: a record is frozen together with its line")
-        return self._append(self._clock(), _plain_text("kind", kind), _plain_text("ref", ref), payload)
+        refuse_unless_plain(kind, ref)
+        return self._append(self._clock(), kind, ref, payload)
 
     def append_many(self, rows: Iterable[tuple[str, str, bytes]]) -> range:
         """Many lines (kind, ref, payload) with one time stamp; returns their places in the ledger."""
@@ -86,12 +94,10 @@ class Transaction(Questions):
         return FrozenRecord(seq, record_id, lot, inputs_digest, digest, body, at)
 
     def _append(self, at: str, kind: str, ref: str, payload: bytes) -> Entry:
-        seq, previous = self._seq + 1, self._digest
-        digest = line_digest(seq, at, kind, ref, payload, previous)
-        row = (seq, at, kind, ref, payload, previous, digest)
-        self._connection.execute(INSERT_LINE, row)
-        self._seq, self._digest = seq, digest
-        return Entry._make(row)
+        entry = next_line(self.head, at, kind, ref, payload)
+        self._connection.execute(INSERT_LINE, entry)
+        self._seq, self._digest = entry.seq, entry.digest
+        return entry
 
     def _chained(self, at: str, rows: Iterable[tuple[str, str, bytes]]) -> Iterator[Row]:
         seq, digest = self._seq, self._digest
@@ -111,10 +117,19 @@ def record_id_after(last: str | None) -> str:
     return f"R{1 if last is None else int(last[1:]) + 1:06d}"
 
 
-def _plain_text(field: str, text: str) -> str:
-    if not text or "\0" in text:
-        raise InputError(field, text, "text without a NUL character, not empty")
-    return text
+def refuse_unless_plain(kind: str, ref: str) -> None:
+    """What a line may say of itself: no empty text, no NUL, and no record line without its record."""
+    if kind == RECORD_KIND:
+        raise InputError("kind", kind, "any kind but this one: a record is frozen together with its line")
+    for field, text in (("kind", kind), ("ref", ref)):
+        if not text or "\0" in text:
+            raise InputError(field, text, "text without a NUL character, not empty")
+
+
+def next_line(last: Head, at: str, kind: str, ref: str, payload: bytes) -> Entry:
+    """The line that continues the chain."""
+    seq, previous = last.seq + 1, last.digest
+    return Entry(seq, at, kind, ref, payload, previous, line_digest(seq, at, kind, ref, payload, previous))
 
 
 def refuse_unless_it_continues(connection: sqlite3.Connection, last: Head, head: Head | None) -> None:
@@ -129,7 +144,8 @@ def refuse_unless_it_continues(connection: sqlite3.Connection, last: Head, head:
     highest = connection.execute(HIGHEST_SEQ).fetchone()
     if (0 if highest is None else highest[0]) != last.seq:
         raise IntegrityError(
-            f"the ledger ends at line {last.seq}, but its numbering says otherwise; nothing was written; run isohume verify"
+            f"the ledger ends at line {last.seq}, but its numbering says otherwise; nothing was written; "
+            "run isohume verify"
         )
     if head is None:
         raise IntegrityError("the head file is damaged; nothing was written; run isohume verify")

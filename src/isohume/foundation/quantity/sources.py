@@ -42,7 +42,7 @@ def sources() -> dict[str, Source]:
 
 
 def _source(key: str, body: str) -> Source:
-    fields = {name.lower(): " ".join(value.split()) for name, value in _FIELD.findall(body)}
+    fields = {name.lower(): _plain(value) for name, value in _FIELD.findall(body)}
     where = (
         fields.get("journal") or fields.get("institution") or fields.get("publisher") or fields.get("howpublished", "")
     )
@@ -55,6 +55,11 @@ def _source(key: str, body: str) -> Source:
         verified=fields.get("verified", "memory"),
         note=fields.get("note", ""),
     )
+
+
+def _plain(value: str) -> str:
+    """A field without BibTeX's braces and escapes."""
+    return " ".join(value.replace("{", "").replace("}", "").replace("\\", "").split())
 
 
 def source(key: str) -> Source:

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
     from isohume.outlets.paper.certificate import certificate_pdf
     from isohume.outlets.paper.certificate_file import certificates, write_certificate
     from isohume.outlets.paper.export import readings_csv, write_readings
-    from isohume.outlets.paper.line_spec import LineSpec
     from isohume.outlets.paper.line_rows import line_table
+    from isohume.outlets.paper.line_spec import LineSpec
 
 _WHERE = {
     "LineSpec": "line_spec",

@@ -16,9 +16,7 @@ SAFE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}")
 def safe_name(record_id: str) -> str:
     """A record's id as the name of a file; an id that could leave the folder is refused."""
     if not SAFE_NAME.fullmatch(record_id):
-        raise InputError(
-            "record.id", record_id, "letters, digits, points, dashes and underscores, to name a file"
-        )
+        raise InputError("record.id", record_id, "letters, digits, points, dashes and underscores, to name a file")
     return record_id
 
 

@@ -22,9 +22,7 @@ ROW = 1.4  # height of a row of words, in font sizes
 FUNNEL = 24.0
 
 
-def draw_line(
-    spec: LineSpec, width: float = WIDTH, font_size: float = FONT_SIZE, family: str = FAMILY
-) -> str:
+def draw_line(spec: LineSpec, width: float = WIDTH, font_size: float = FONT_SIZE, family: str = FAMILY) -> str:
     """The a_w line as one SVG text, `width` units wide and as high as its words need."""
     row = ROW * font_size
     lift = height(spec.values, spec.window)
@@ -44,9 +42,7 @@ def draw_line(
     return _svg(spec, width, bottom, parts + more)
 
 
-def _main(
-    strip: Strip, spec: LineSpec, labels: tuple[Placed, ...], lift: float, size: float, family: str
-) -> list[str]:
+def _main(strip: Strip, spec: LineSpec, labels: tuple[Placed, ...], lift: float, size: float, family: str) -> list[str]:
     """The line itself with what lies in its window; what was measured and asked, in words above."""
     ceiling = strip.y - lift
     parts = [_leader(p, ceiling - p.row * ROW * size - 2, strip.y - 4) for p in labels]

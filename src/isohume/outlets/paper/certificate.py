@@ -125,9 +125,7 @@ def _can_show(text: str) -> bool:
 
 
 def _compile(source: bytes, inputs: dict[str, str], at: datetime | None) -> bytes:
-    pdf = _compiler().compile(
-        input=source, sys_inputs=inputs, format="pdf", pdf_standards=STANDARD, timestamp=at
-    )
+    pdf = _compiler().compile(input=source, sys_inputs=inputs, format="pdf", pdf_standards=STANDARD, timestamp=at)
     if not isinstance(pdf, bytes):
         raise TypeError("the compiler returned no single document")
     return pdf

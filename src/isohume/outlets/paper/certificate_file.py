@@ -23,9 +23,7 @@ def write_certificate(
 ) -> Path:
     """Write the certificate of a record to a folder, named by the record's id, whole or not at all."""
     name = safe_name(str(need(record, "id")))
-    return write_whole(
-        Path(folder) / f"{name}.pdf", certificate_pdf(record, digest, paper), sync_folder=sync_folder
-    )
+    return write_whole(Path(folder) / f"{name}.pdf", certificate_pdf(record, digest, paper), sync_folder=sync_folder)
 
 
 def certificates(

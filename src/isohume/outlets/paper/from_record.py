@@ -10,8 +10,8 @@ from typing import Any
 
 from isohume.outlets.paper.aw_line import draw_line
 from isohume.outlets.paper.blocks import table
-from isohume.outlets.paper.line_spec import LineSpec
 from isohume.outlets.paper.line_rows import line_table
+from isohume.outlets.paper.line_spec import LineSpec
 from isohume.outlets.paper.record_checks import checks
 from isohume.outlets.paper.record_evidence import (
     budget,

@@ -8,13 +8,15 @@ the line. Widths are estimated generously, since the page's font is not known he
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import permutations
 
 from isohume.outlets.paper.line_marks import printable
 
 GAP = 5.0  # least air between two labels in one row
 CLEAR = 3.0  # air between a leader and its own words
+FEW = 4  # so many labels are tried in every order
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +26,9 @@ class Label:
     anchor: float
     text: str
     bold: bool = False
+
+
+Turn = tuple[Label, bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,30 +45,44 @@ class Placed:
 def place(labels: Sequence[Label], width: float, font_size: float) -> tuple[Placed, ...]:
     """Give every label a row and a place inside 0 to `width`, so that leaders rarely run behind words.
 
-    Three ways are tried: from the outside in with flags outwards, from the right with flags to the right, and
-    from the left with flags to the left. The one with the fewest crossings, then the fewest rows, is taken.
+    Tried are: from the outside in with flags outwards, from the right with flags to the right, from the left
+    with flags to the left, and for a few labels every order. The fewest crossings win, then the fewest rows.
     """
+    best: tuple[Placed, ...] = ()
+    least: tuple[int, int] | None = None
+    for turns in _ways(labels):
+        done = _filled(turns, width, font_size)
+        cost = (_all_crossings(done), max(p.row for p in done))
+        if least is None or cost < least:
+            best, least = done, cost
+        if least[0] == 0:
+            break
+    return best
+
+
+def _ways(labels: Sequence[Label]) -> Iterator[list[Turn]]:
+    """Orders in which to place the labels, each label with the side its flag should go to."""
     if not labels:
-        return ()
-    middle = sorted(label.anchor for label in labels)[len(labels) // 2]
-    ways: tuple[Callable[[Label], tuple[float, bool]], ...] = (
-        lambda label: (-abs(label.anchor - middle), label.anchor >= middle),
-        lambda label: (-label.anchor, True),
-        lambda label: (label.anchor, False),
-    )
-    attempts = (_filled(labels, width, font_size, way) for way in ways)
-    return min(attempts, key=lambda done: (_all_crossings(done), max(p.row for p in done)))
+        return
+    ordered = sorted(labels, key=lambda label: (label.anchor, label.text))
+    middle = ordered[len(ordered) // 2].anchor
+    outwards = sorted(ordered, key=lambda label: -abs(label.anchor - middle))
+    yield [(label, label.anchor >= middle) for label in outwards]
+    yield [(label, True) for label in reversed(ordered)]
+    yield [(label, False) for label in ordered]
+    if len(ordered) <= FEW:
+        for order in permutations(ordered):
+            yield [(label, True) for label in order]
+            yield [(label, False) for label in order]
 
 
-def _filled(
-    labels: Sequence[Label], width: float, font_size: float, way: Callable[[Label], tuple[float, bool]]
-) -> tuple[Placed, ...]:
-    """All labels placed in one order; `way` gives a label's turn and whether its flag goes to the right."""
+def _filled(turns: list[Turn], width: float, font_size: float) -> tuple[Placed, ...]:
+    """All labels placed, one after the other."""
     done: list[Placed] = []
-    for label in sorted(labels, key=lambda item: (way(item)[0], item.text)):
+    for label, flag_right in turns:
         text = shortened(printable(label.text), width, font_size, label.bold)
         size = text_width(text, font_size, label.bold)
-        done.append(_best(label, text, _lefts(label.anchor, size, width, way(label)[1]), size, done))
+        done.append(_best(label, text, _lefts(label.anchor, size, width, flag_right), size, done))
     return tuple(done)
 
 

@@ -20,9 +20,7 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-def line(
-    x1: float, y1: float, x2: float, y2: float, width: float = 1.0, ink: str = INK, dash: str = ""
-) -> str:
+def line(x1: float, y1: float, x2: float, y2: float, width: float = 1.0, ink: str = INK, dash: str = "") -> str:
     """A straight stroke, dashed where `dash` says so."""
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return (
@@ -31,9 +29,7 @@ def line(
     )
 
 
-def words(
-    x: float, y: float, text: str, size: float, family: str, anchor: str = "start", bold: bool = False
-) -> str:
+def words(x: float, y: float, text: str, size: float, family: str, anchor: str = "start", bold: bool = False) -> str:
     """A text whose characters are escaped and free of control characters."""
     weight = ' font-weight="bold"' if bold else ""
     return (

@@ -27,8 +27,7 @@ def line_table(spec: LineSpec, most_readings: int | None = None) -> tuple[LineRo
     for kind in ("reading", "not used"):
         readings = [v for v in spec.values if v.kind == kind]
         rows += [_value(v) for v in readings] if whole else _summed(readings)
-    for limit in spec.limits:
-        rows += _limit(limit)
+    rows += [_limit(limit) for limit in spec.limits]
     for r in spec.references:
         read = "not read yet" if r.read is None else f"read {r.read:.4f}"
         verdict = {None: "", True: ", within its limit", False: ", not within its limit"}[r.within]
@@ -57,16 +56,13 @@ def _summed(readings: list[ValueMark]) -> list[LineRow]:
     return [LineRow(f"{len(readings)} readings {counted}", "", span, "lowest to highest")]
 
 
-def _limit(limit: LimitMark) -> list[LineRow]:
-    which = "Upper limit" if limit.is_upper else "Lower limit"
-    rows = [LineRow(which, f"{limit.sign} {limit.typed}", "", "")]
-    if limit.acceptance is not None:
-        acceptance = limit.acceptance_typed or f"{limit.acceptance:.4f}"
-        ends = (acceptance, limit.typed) if limit.is_upper else (limit.typed, acceptance)
-        rows.append(
-            LineRow("Guard band", "", " to ".join(ends), f"acceptance limit {limit.sign} {acceptance}")
-        )
-    return rows
+def _limit(limit: LimitMark) -> LineRow:
+    which, typed = ("Upper limit" if limit.is_upper else "Lower limit"), f"{limit.sign} {limit.typed}"
+    if limit.acceptance is None:
+        return LineRow(which, typed, "", "")
+    acceptance = limit.acceptance_typed or f"{limit.acceptance:.4f}"
+    ends = (acceptance, limit.typed) if limit.is_upper else (limit.typed, acceptance)
+    return LineRow(which, typed, " to ".join(ends), f"guard band; acceptance limit {limit.sign} {acceptance}")
 
 
 def _capital(text: str) -> str:

@@ -151,7 +151,7 @@ def fitted(
     limits: Iterable[LimitMark] = (),
     values: Iterable[ValueMark] = (),
 ) -> LineSpec:
-    """A line zoomed to what matters: values and limits if there are any, else the references.
+    """A line zoomed to what matters: values that count and limits if there are any, else the references.
 
     Where the references lie far outside that window, a second line shows the whole and where the window is.
     """
@@ -180,7 +180,8 @@ def _of_references(references: tuple[Reference, ...], speaks: Speaks | None) -> 
 
 def _of_decision(limits: tuple[LimitMark, ...], values: tuple[ValueMark, ...]) -> list[float]:
     ends = [a_w for m in limits for a_w in (m.value, m.acceptance) if a_w is not None]
-    return ends + [a_w for v in values for a_w in (v.low, v.high)]
+    counted = [v for v in values if v.kind != "not used"] or list(values)
+    return ends + [a_w for v in counted for a_w in (v.low, v.high)]
 
 
 def _padded(ends: list[float]) -> Window:

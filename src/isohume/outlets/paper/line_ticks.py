@@ -32,9 +32,7 @@ class Tick:
 
 def ticks(window: Window, most: int = 9) -> tuple[Tick, ...]:
     """The ticks inside a window: at most `most` labelled ones, minor ones between, left to right."""
-    size, decimals, parts = next(
-        (step for step in STEPS if window.width * PER_UNIT / step[0] <= most - 1), STEPS[-1]
-    )
+    size, decimals, parts = next((step for step in STEPS if window.width * PER_UNIT / step[0] <= most - 1), STEPS[-1])
     minor = size / parts
     first, last = math.ceil(window.low * PER_UNIT / minor), math.floor(window.high * PER_UNIT / minor)
     return tuple(

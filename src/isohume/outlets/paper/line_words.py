@@ -53,15 +53,15 @@ def acceptance_words(limit: LimitMark) -> str:
 
 
 def reference_words(reference: Reference) -> str:
-    """A reference as the line names it; the verdict is said where there is one."""
+    """A reference as the line names it: where it should be, where it read, and whether that is too far off."""
     read = "not read yet" if reference.read is None else f"read {reference.read:.4f}"
-    verdict = {None: "", True: ", within", False: ", NOT within"}[reference.within]
-    return f"{reference.name}: expected {reference.expected:.4f}, {read}{verdict}"
+    verdict = ", NOT within" if reference.within is False else ""
+    return f"{reference.name} {reference.expected:.4f}, {read}{verdict}"
 
 
 def key(spec: LineSpec) -> list[KeyItem]:
     """What each shape on this line means; shapes that are not there are not explained."""
-    kinds = {value.kind for value in spec.values}
+    kinds = {value.kind for value in spec.values if spec.window.holds(value.value)}
     out: list[KeyItem] = []
     if "result" in kinds:
         out.append((marks.lozenge, "result"))
@@ -72,9 +72,7 @@ def key(spec: LineSpec) -> list[KeyItem]:
     if "not used" in kinds:
         out.append((marks.unused, "reading not counted"))
     if spec.limits:
-        out.append(
-            (lambda x, y: marks.wall(x - 2, y - 5.5, y + 5.5, True), "limit, strokes on the side not allowed")
-        )
+        out.append((lambda x, y: marks.wall(x - 2, y - 5.5, y + 5.5, True), "limit, strokes on the side not allowed"))
     if any(limit.acceptance is not None for limit in spec.limits):
         out.append((lambda x, y: marks.hatching(x - 6, x + 6, y - 5, y + 5), "guard band"))
     if spec.references:

@@ -14,9 +14,7 @@ def checks(record: Mapping[str, Any]) -> Block:
     """Each check with its references, and what the instrument may therefore measure."""
     opening, closing = record.get("check"), record.get("closing_check")
     blocks: list[Block | None] = []
-    blocks += (
-        _check("Check before the readings", opening) if opening else [text("No check before the readings.")]
-    )
+    blocks += _check("Check before the readings", opening) if opening else [text("No check before the readings.")]
     blocks += _check("Closing check", closing) if closing else [text("No closing check.")]
     return section("Checks that bracket it", *blocks, pairs(_standing(record)))
 
@@ -58,9 +56,7 @@ def _source_words(check: Mapping[str, Any]) -> str:
         if s.get("source")
     ]
     return (
-        f"Expected at the temperature measured; source and standard uncertainty: {'; '.join(known)}."
-        if known
-        else ""
+        f"Expected at the temperature measured; source and standard uncertainty: {'; '.join(known)}." if known else ""
     )
 
 
@@ -81,9 +77,7 @@ def _standing(record: Mapping[str, Any]) -> list[tuple[str, str]]:
     standing = get(record, "standing") or {}
     covers = standing.get("covers_a_w")
     span = f", {fixed(covers[0], 4)} to {fixed(covers[1], 4)}" if covers else ""
-    bracketed = (
-        "Bracketed by a closing check" if standing.get("bracketed_by_closing_check") else "No closing check"
-    )
+    bracketed = "Bracketed by a closing check" if standing.get("bracketed_by_closing_check") else "No closing check"
     rows = [
         ("May measure", f"{sentence(yes(standing.get('may_measure')))}{span}"),
         ("From, until", f"{moment(standing.get('from'))} until {moment(standing.get('until'))}"),

@@ -120,9 +120,7 @@ def history(record: Mapping[str, Any]) -> Block | None:
     words = "Earlier records of this lot: " + "; ".join(map(plain, earlier)) + "." if earlier else ""
     if not (words or amendment):
         return section("Earlier records", text("None named in this record."))
-    return section(
-        "Earlier records", text(words), text(f"Amendment: {plain(amendment)}" if amendment else "")
-    )
+    return section("Earlier records", text(words), text(f"Amendment: {plain(amendment)}" if amendment else ""))
 
 
 def notes(record: Mapping[str, Any]) -> Block | None:
@@ -140,8 +138,7 @@ def signatures(record: Mapping[str, Any]) -> Block:
     if not signed:
         return section("Signatures", text("Not signed."))
     rows = [
-        ([plain(s.get("name")), plain(s.get("role")), plain(s.get("meaning")), moment(s.get("at"))], "")
-        for s in signed
+        ([plain(s.get("name")), plain(s.get("role")), plain(s.get("meaning")), moment(s.get("at"))], "") for s in signed
     ]
     return section("Signatures", table(["Name|wide", "Role", "Meaning|wide", "At"], rows))
 

@@ -114,7 +114,7 @@ def specification_words(record: Mapping[str, Any]) -> str:
 
 def rule_words(record: Mapping[str, Any]) -> str:
     """The decision rule with the guard band and the acceptance limits it led to."""
-    rule = str(need(record, "decision", "rule"))
+    rule = str(need(record, "decision", "rule")).rstrip(".")
     band = get(record, "decision", "guard_band")
     if band is None:
         return rule

@@ -19,6 +19,8 @@ from isohume.outlets.paper.line_spec import (
 from isohume.outlets.paper.record_fields import get, items
 from isohume.outlets.paper.record_words import fixed, pair
 
+NOT_COMPARABLE = ("void", "other component")  # uses of a run that say nothing about the result
+
 
 def line_of(record: Mapping[str, Any]) -> LineSpec | None:
     """The a_w line of a record; None where the record holds nothing that could stand on one."""
@@ -97,10 +99,10 @@ def route(record: Mapping[str, Any]) -> str:
 
 
 def _readings(record: Mapping[str, Any]) -> tuple[ValueMark, ...]:
-    """Every run with a value, beside the result; void runs stand in the table of readings only."""
+    """The runs of the same component, beside the result; the others stand in the table of readings only."""
     out = []
     for r in items(record, "readings"):
-        if r.get("use") == "void" or r.get("a_w") is None:
+        if r.get("use") in NOT_COMPARABLE or r.get("a_w") is None:
             continue
         kind: ValueKind = "reading" if r.get("use") == "replicate" else "not used"
         name = f"run {r.get('run')}"

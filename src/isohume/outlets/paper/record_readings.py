@@ -38,9 +38,7 @@ def tested(record: Mapping[str, Any]) -> Block:
 
 def _product(record: Mapping[str, Any]) -> str:
     expected = get(record, "product", "expected_a_w")
-    return str(need(record, "product", "name")) + (
-        f"; expected water activity {expected}" if expected else ""
-    )
+    return str(need(record, "product", "name")) + (f"; expected water activity {expected}" if expected else "")
 
 
 def _tested_when(record: Mapping[str, Any]) -> str:

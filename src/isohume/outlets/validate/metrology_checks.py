@@ -22,8 +22,11 @@ _NO_RESULT = {
     "Q097": "holds the data of an example, no printed result",
     "Q207": "u of the laboratory is printed rounded; the digits used were inferred from the result itself",
 }
-# wider than half the last printed digit, with the reason
-_WIDER = {
+# not half the last printed digit, with the reason
+_OTHER_TOLERANCE = {
+    # whole by nature: truncated degrees of freedom, the number of a sample
+    "Q003": 0.0,
+    "Q093": 0.0,
     # s_a 128 and s_b 85 are printed to the microvolt: F of such numbers is known to 2 (0.5/128 + 0.5/85) F
     "Q038": 2.0 * (0.5 / 128.0 + 0.5 / 85.0) * 2.25,
     # truncated in print: 52.58843 and 47.41157, 2.46876
@@ -78,7 +81,7 @@ def _check(row: Row, computed: float, *, printed: str | None = None, tolerance: 
         how=row["how"],
         expected=float(printed),
         computed=float(computed),
-        tolerance=_WIDER.get(row["id"], wide),
+        tolerance=_OTHER_TOLERANCE.get(row["id"], wide),
         file=FILE,
     )
 
@@ -223,7 +226,7 @@ def _action_limits(row: Row) -> Check:
 
 
 def _e_n(row: Row) -> Check:
-    x, u_x, reference, u_reference = (float(one) for one in re.findall(r"=([\d.]+)", row["inputs"]))
+    x, u_x, reference, u_reference = (float(one) for one in re.findall(r"[xXU]=([\d.]+)", row["inputs"]))
     return _check(row, metrology.e_n(x, u_x, reference, u_reference))
 
 
