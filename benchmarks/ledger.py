@@ -23,7 +23,7 @@ from typing import Any
 
 from isohume.bench.record.store import open_store
 from isohume.bench.record.tables import DATABASE, INSERT_LINE, LEDGER_COLUMNS, RECORD_COLUMNS
-from isohume.bench.record.verify import verify
+from isohume.bench.record.verification import verify
 from isohume.version import __version__
 
 RAW_TABLE = """CREATE TABLE ledger (seq INTEGER PRIMARY KEY AUTOINCREMENT, at TEXT NOT NULL, kind TEXT NOT NULL,

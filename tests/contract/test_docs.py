@@ -51,7 +51,9 @@ def test_the_trace_names_only_what_exists() -> None:
             assert f"def {test}(" in (ROOT / path).read_text(encoding="utf-8"), name
 
 
-def test_the_tutorial_commands_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_tutorial_commands_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Every `isohume` line of the tutorial, in order, in an empty folder; the page says where a lot is on hold."""
     monkeypatch.chdir(tmp_path)
     text = (ROOT / "docs" / "tutorial" / "first-certificate.md").read_text(encoding="utf-8")

@@ -146,9 +146,7 @@ def test_a_failed_check_protects_nothing(tmp_path: Path) -> None:
 
 
 def test_portions_beyond_the_check_interval_are_not_protected(tmp_path: Path) -> None:
-    found = judged(
-        tmp_path, "maximum = 0.650", ("0.60",), check=FULL_CHECK.replace("-15T06", "-14T06"), expected="0.6"
-    )
+    found = judged(tmp_path, "maximum = 0.650", ("0.60",), check=FULL_CHECK.replace("-15T06", "-14T06"), expected="0.6")
     assert found.decision.verdict == "no verdict"
     assert "standing" in found.decision.reasons[0]
 

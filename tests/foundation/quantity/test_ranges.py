@@ -42,7 +42,10 @@ def test_errors_stay_on_one_line_and_short() -> None:
 
 
 def test_the_place_can_be_known_later() -> None:
-    assert str(InputError("a_w", "x", "a number").at(row=4, file="f.csv")) == "f.csv: row 4: a_w: read 'x'; allowed: a number"
+    assert (
+        str(InputError("a_w", "x", "a number").at(row=4, file="f.csv"))
+        == "f.csv: row 4: a_w: read 'x'; allowed: a number"
+    )
 
 
 def test_unknown_names_list_the_nearest() -> None:

@@ -128,6 +128,15 @@ def test_an_amendment_and_earlier_records_are_told(record: dict[str, Any], diges
     assert "lot number corrected" in words
 
 
+def test_a_companion_gives_its_uncertainty_once(record: dict[str, Any], digest: str) -> None:
+    words = said(certificate_content(record, digest), "Found beside it")
+    assert "pH 5.62 at 25.0 degC. Value 5.620, u = 0.020" in words
+    record["companions"][1]["text"] = "pH 5.620 (u 0.020) at 25.0 degC"
+    words = said(certificate_content(record, digest), "Found beside it")
+    assert "pH 5.620 (u 0.020) at 25.0 degC" in words
+    assert "Value 5.620" not in words
+
+
 def test_signatures_are_listed_or_their_absence_said(record: dict[str, Any], digest: str) -> None:
     assert "Not signed." in said(certificate_content(record, digest), "Signatures")
     record["signatures"] = [

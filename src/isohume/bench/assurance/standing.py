@@ -148,7 +148,7 @@ def bracket_value(value: Decimal, check: Check, covers: tuple[float, float], lim
             False,
             0.0,
             (
-                f"The reading {value} lies {side} passed reference {edge:.4f}, on the unsafe side of a limit: "
+                f"The reading {float(value):.6g} lies {side} passed reference {edge:.4f}, on the unsafe side of a limit: "
                 "no statement is made there; check with a reference beyond it.",
             ),
         )
@@ -162,7 +162,7 @@ def bracket_value(value: Decimal, check: Check, covers: tuple[float, float], lim
         True,
         u_widening,
         (
-            f"The reading {value} lies {side} passed reference {edge:.4f}, on the safe side of the limit: "
+            f"The reading {float(value):.6g} lies {side} passed reference {edge:.4f}, on the safe side of the limit: "
             f"judged with u widened by {u_widening:.4f}.",
         ),
     )

@@ -160,13 +160,14 @@ def _probability(value: Decimal, u: float, specification: Specification) -> floa
 def _verdict(
     value: Decimal, specification: Specification, accepted: Specification, guard_band: Decimal
 ) -> tuple[Verdict, tuple[str, ...]]:
+    shown = _shown(value)
     if accepted.admits(value):
         zone = " and ".join(_plain(limit) for limit in accepted.limits)
-        return "pass", (f"{value} lies inside the acceptance zone ({zone}).",)
+        return "pass", (f"{shown} lies inside the acceptance zone ({zone}).",)
     if specification.admits(value):
         broken = next(limit for limit in accepted.limits if not limit.admits(value))
         return "conditional pass", (
-            f"{value} is inside the limit but within the guard band {float(guard_band):.4g} of it "
+            f"{shown} is inside the limit but within the guard band {float(guard_band):.4g} of it "
             f"(acceptance needs {_plain(broken)}).",
         )
     broken = next(limit for limit in specification.limits if not limit.admits(value))
@@ -174,9 +175,15 @@ def _verdict(
     near = value <= widened.value if broken.is_upper else value >= widened.value
     if guard_band > 0 and near:
         return "conditional fail", (
-            f"{value} is not {broken}; it is outside by no more than the guard band {float(guard_band):.4g}.",
+            f"{shown} is not {broken}; it is outside by no more than the guard band {float(guard_band):.4g}.",
         )
-    return "fail", (f"{value} is not {broken}.",)
+    return "fail", (f"{shown} is not {broken}.",)
+
+
+def _shown(value: Decimal) -> str:
+    """A value in words: as typed, or to six decimals where a mean or median has more."""
+    exponent = value.as_tuple().exponent
+    return f"{value:.6f}" if isinstance(exponent, int) and exponent < -6 else str(value)
 
 
 def _plain(limit: Limit) -> str:

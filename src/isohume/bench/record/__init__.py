@@ -9,23 +9,23 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from isohume.bench.record.canonical import canonical, digest
+    from isohume.bench.record.canonical_form import canonical, digest
     from isohume.bench.record.certification import certify
     from isohume.bench.record.judge import judge_check_file, judge_lot
     from isohume.bench.record.lot_file import read_lot_file
     from isohume.bench.record.store import open_store
-    from isohume.bench.record.verify import verify
+    from isohume.bench.record.verification import verify
 
 # The package's name for a function wins over a module of the same name, whichever was imported first.
 _WHERE = {
-    "canonical": "canonical",
+    "canonical": "canonical_form",
     "certify": "certification",
-    "digest": "canonical",
+    "digest": "canonical_form",
     "judge_check_file": "judge",
     "judge_lot": "judge",
     "open_store": "store",
     "read_lot_file": "lot_file",
-    "verify": "verify",
+    "verify": "verification",
 }
 
 __all__ = [

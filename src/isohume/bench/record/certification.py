@@ -13,11 +13,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from isohume.bench.record.store import FrozenRecord, Transaction, open_store
-
 from isohume.bench.record.compose import compose, input_files
 from isohume.bench.record.judge import JudgedLot, judge_lot
 from isohume.bench.record.lot_file import read_lot_file
+from isohume.bench.record.queries import FrozenRecord
+from isohume.bench.record.store import open_store
+from isohume.bench.record.transaction import Transaction
 from isohume.foundation.quantity.errors import InputError
 
 

@@ -1,8 +1,9 @@
 """A ledger line and its digest: the bytes that are hashed, in one place.
 
-    layout 1 = seq LF previous LF n:at n:kind n:ref n: payload
+    layout 1 = seq LF previous LF n:at n:kind n:ref payload, in UTF-8
 
-n is the length of what follows it (text in code points, payload in bytes), decimal, so no two lines share a layout.
+n is the length of what follows it in code points, decimal, and the payload is all the rest, so no two lines share
+their bytes.
 `previous` is the digest of the line before: changing any line changes what every later line must hold.
 """
 
@@ -30,7 +31,7 @@ class Entry(NamedTuple):
 def line_digest(seq: int, at: str, kind: str, ref: str, payload: bytes, previous: str) -> str:
     """The digest of one ledger line.
 
-        SHA-256(seq LF previous LF n:at n:kind n:ref n: payload)
+        SHA-256(seq LF previous LF n:at n:kind n:ref payload)
     seq: place in the ledger, from 1 [1].
     at: moment of writing, ISO 8601 with offset [text].
     kind: what happened [text].
@@ -40,7 +41,7 @@ def line_digest(seq: int, at: str, kind: str, ref: str, payload: bytes, previous
     Returns: the digest, 64 hexadecimal digits [text].
     Source: FIPS180-4, 6.2.
     """
-    head = f"{seq}\n{previous}\n{len(at)}:{at}{len(kind)}:{kind}{len(ref)}:{ref}{len(payload)}:"
+    head = f"{seq}\n{previous}\n{len(at)}:{at}{len(kind)}:{kind}{len(ref)}:{ref}"
     return sha256(head.encode() + payload).hexdigest()
 
 
@@ -54,7 +55,7 @@ def line_digests(rows: Sequence[Row]) -> list[str]:
     # line_digest written out: a call a row would cost a tenth of the verification
     return [
         sha256(
-            f"{seq}\n{previous}\n{len(at)}:{at}{len(kind)}:{kind}{len(ref)}:{ref}{len(payload)}:".encode() + payload
+            f"{seq}\n{previous}\n{len(at)}:{at}{len(kind)}:{kind}{len(ref)}:{ref}".encode() + payload
         ).hexdigest()
         for seq, at, kind, ref, payload, previous, _ in rows
     ]

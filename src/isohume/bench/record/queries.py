@@ -7,7 +7,7 @@ import sqlite3
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from isohume.bench.record.canonical import digest as digest_of
+from isohume.bench.record.canonical_form import digest as digest_of
 from isohume.bench.record.line import Entry
 from isohume.bench.record.tables import ALL_LINES, LINES_OF_KIND, RECORD_WITH_AT
 from isohume.foundation.quantity.errors import IntegrityError

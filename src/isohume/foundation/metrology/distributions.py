@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from isohume.foundation.metrology.covariance_matrix import covariance_matrix, square_root
 from isohume.foundation.quantity.errors import InputError
 
 Floats = NDArray[np.float64]
@@ -128,13 +128,7 @@ class CorrelatedNormal:
     covariance: tuple[tuple[float, ...], ...]
 
     def __post_init__(self) -> None:
-        matrix = np.asarray(self.covariance, dtype=float)
-        size = len(self.means)
-        if matrix.shape != (size, size):
-            raise InputError("covariance", f"shape {matrix.shape}", f"({size}, {size})")
-        if not np.all(np.isfinite(matrix)) or not np.allclose(matrix, matrix.T, rtol=1e-9, atol=0.0):
-            raise InputError("covariance", "not finite or not symmetric", "a symmetric, finite matrix")
-        _square_root(matrix)
+        covariance_matrix(self.covariance, len(self.means))
 
     @property
     def width(self) -> int:
@@ -143,30 +137,9 @@ class CorrelatedNormal:
 
     def draw(self, rng: np.random.Generator, trials: int) -> tuple[Floats, ...]:
         """Draws: means + A z, with A A^T the covariance matrix."""
-        root = _square_root(np.asarray(self.covariance, dtype=float))
+        root = square_root(np.asarray(self.covariance, dtype=float))
         draws = root @ rng.standard_normal((self.width, trials))
         return tuple(mean + row for mean, row in zip(self.means, draws, strict=True))
-
-
-def _square_root(matrix: Floats) -> Floats:
-    """A factor A with A A^T = matrix, from eigenvalues so that a singular matrix is allowed."""
-    scale = np.sqrt(np.clip(np.diag(matrix), 0.0, None))
-    unit = np.where(scale > 0.0, scale, 1.0)
-    eigenvalues, vectors = np.linalg.eigh(matrix / np.outer(unit, unit))
-    if eigenvalues.size and eigenvalues.min() < -1e-9:
-        raise InputError("covariance", "a negative variance in some direction", "positive semi-definite")
-    root: Floats = unit[:, None] * (vectors * np.sqrt(np.clip(eigenvalues, 0.0, None)))
-    return root
-
-
-def widths(inputs: Sequence[Distribution]) -> int:
-    """How many numbers the model takes: the inputs of all distributions together.
-
-    inputs: the distributions [text], in the order of the model's arguments.
-    Returns: number of arguments [1].
-    Source: JCGM101, 6.
-    """
-    return sum(one.width for one in inputs)
 
 
 def _need(scale: float, name: str) -> None:

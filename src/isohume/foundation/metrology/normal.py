@@ -13,6 +13,7 @@ from isohume.foundation.quantity.errors import InputError, RangeError
 
 _SQRT2 = math.sqrt(2.0)
 _SQRT_2PI = math.sqrt(2.0 * math.pi)
+_SETTLED = 1e-9  # Newton squares the error: after a step this small a float has no digits left to gain
 _SMALLEST_TAIL = 1e-300  # below it the tail underflows on the way to the root
 
 
@@ -60,6 +61,6 @@ def normal_quantile(probability: float) -> float:
         q = 0.5 * math.erfc(z / _SQRT2)
         step = (math.log(q) - target) * q * _SQRT_2PI * math.exp(0.5 * z * z)
         z += step
-        if abs(step) <= 1e-15 * (1.0 + z):
+        if abs(step) <= _SETTLED * (1.0 + z):
             break
     return z if upper else -z

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from isohume.foundation.metrology.budget import coverage_factor, welch_satterthwaite
+from isohume.foundation.metrology.covariance_matrix import covariance_matrix, is_diagonal
 from isohume.foundation.metrology.derivatives import Derivative, Model, gradient, gradients_beside
 from isohume.foundation.quantity.errors import InputError
 
@@ -82,12 +83,11 @@ def propagate(
     found = gradient(model, values, us.tolist(), derivative)
     variance = float(found.slopes @ matrix @ found.slopes)
     contributions = np.abs(found.slopes) * us
-    independent = bool(np.all(matrix == np.diag(np.diag(matrix))))
     # of the first-order terms alone: counting second-order ones as certain would flatter the result
     effective_dof = _effective_dof(contributions, dofs, matrix, variance)
     extra = shift = None
     if second_order:
-        if not independent:
+        if not is_diagonal(matrix):
             raise InputError("second_order", "true", "independent inputs; the terms are not for correlated ones")
         extra, shift = _second_order(model, values, us, found.slopes, found.method)
         variance += extra
@@ -114,13 +114,11 @@ def _second_order(
 
 
 def _effective_dof(contributions: Floats, dofs: Sequence[float], matrix: Floats, variance: float) -> float | None:
-    off_diagonal = matrix - np.diag(np.diag(matrix))
-    correlated = np.any(off_diagonal != 0.0, axis=1)
-    finite = np.isfinite(np.asarray(dofs))
-    if np.any(correlated & finite & (contributions > 0.0)):
-        return None
-    if variance <= 0.0:
+    limiting = [math.isfinite(d) and c > 0.0 for c, d in zip(contributions, dofs, strict=True)]
+    if not any(limiting) or variance <= 0.0:
         return math.inf
+    if any(limiting[i] and np.count_nonzero(row) > 1 for i, row in enumerate(matrix)):
+        return None
     # inputs of infinite dof, correlated or not, limit nothing: only their share of the variance counts
     limited = [(float(c), d) for c, d in zip(contributions, dofs, strict=True) if math.isfinite(d)]
     rest = max(0.0, variance - math.fsum(c * c for c, _ in limited))
@@ -135,23 +133,13 @@ def _covariance(
     if covariance is not None:
         if correlation is not None:
             raise InputError("correlation", "given beside covariance", "correlation only together with u")
-        matrix = np.asarray(covariance, dtype=float)
-    else:
-        us = np.asarray(u, dtype=float)
-        if us.shape != (size,):
-            raise InputError("u", f"shape {us.shape}", f"{size} numbers, one a value")
-        if not np.all((us >= 0.0) & np.isfinite(us)):
-            raise InputError("u", us.tolist(), "finite standard uncertainties of zero or more")
-        matrix = np.diag(us * us) if correlation is None else _correlated(size, us, correlation)
-    if matrix.shape != (size, size):
-        raise InputError("covariance", f"shape {matrix.shape}", f"({size}, {size}), one row a value")
-    if not np.all(np.isfinite(matrix)) or not np.allclose(matrix, matrix.T, rtol=1e-9, atol=0.0):
-        raise InputError("covariance", "not finite or not symmetric", "a symmetric matrix of finite numbers")
-    scale = np.sqrt(np.clip(np.diag(matrix), 0.0, None))
-    unit = matrix / np.outer(np.where(scale > 0.0, scale, 1.0), np.where(scale > 0.0, scale, 1.0))
-    if size and float(np.linalg.eigvalsh(unit).min()) < -1e-9:
-        raise InputError("covariance", "a negative variance in some direction", "a positive semi-definite matrix")
-    return matrix
+        return covariance_matrix(covariance, size)
+    us = np.asarray(u, dtype=float)
+    if us.shape != (size,):
+        raise InputError("u", f"shape {us.shape}", f"{size} numbers, one a value")
+    if not np.all((us >= 0.0) & np.isfinite(us)):
+        raise InputError("u", us.tolist(), "finite standard uncertainties of zero or more")
+    return covariance_matrix(np.diag(us * us) if correlation is None else _correlated(size, us, correlation), size)
 
 
 def _correlated(size: int, us: Floats, correlation: ArrayLike) -> Floats:

@@ -13,6 +13,7 @@ from isohume.foundation.quantity.errors import InputError, RangeError
 _LARGE_DOF = 1e5  # beyond it the expansion about the normal distribution is exact to a float's last digits
 _SMALLEST_TAIL = 1e-30
 _TINY = 1e-300
+_SETTLED = 1e-9  # Newton squares the error: after a step this small a float has no digits left to gain
 
 
 def student_cdf(t: float, dof: float) -> float:
@@ -81,7 +82,7 @@ def _near_centre(tail: float, dof: float) -> float:
     for _ in range(60):
         step = (_tail(t, dof) - tail) / _density(t, dof)
         t += step
-        if abs(step) <= 1e-15 * (1.0 + t):
+        if abs(step) <= _SETTLED * (1.0 + t):
             break
     return t
 
@@ -95,7 +96,7 @@ def _far_out(tail: float, dof: float) -> float:
         q = _tail(t, dof)
         step = (math.log(q) - target) * q / (t * _density(t, dof))
         log_t += step
-        if abs(step) <= 1e-15:
+        if abs(step) <= _SETTLED:
             break
     return math.exp(log_t)
 

@@ -7,11 +7,10 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from isohume.bench.record.verify import verify
-
 from isohume.bench.record.certification import certify
 from isohume.bench.record.judge import judge_check_file
 from isohume.bench.record.lot_file import read_lot_file
+from isohume.bench.record.verification import verify
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.cli import certify as certify_verb
 from isohume.outlets.cli import check as check_verb

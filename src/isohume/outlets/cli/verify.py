@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from isohume.bench.record.verify import Verification, verify
-
+from isohume.bench.record.verification import Verification, verify
 from isohume.outlets.cli.arguments import Arguments
 from isohume.outlets.cli.output import facts, print_json
 

@@ -50,14 +50,15 @@ def _reference(s: Mapping[str, Any]) -> list[str]:
 
 def _source_words(check: Mapping[str, Any]) -> str:
     """Where the expected values come from, and how well they are known."""
-    known = [
-        f"{plain(s.get('solution'))} {plain(s.get('source'))}, u = {fixed(s.get('u_reference'), 4)}"
-        for s in check.get("solutions") or []
-        if s.get("source")
-    ]
+    known = [_source(s) for s in check.get("solutions") or [] if s.get("source")]
     return (
         f"Expected at the temperature measured; source and standard uncertainty: {'; '.join(known)}." if known else ""
     )
+
+
+def _source(s: Mapping[str, Any]) -> str:
+    known = f"u = {fixed(s.get('u_reference'), 4)}".replace(" ", "\N{NO-BREAK SPACE}")
+    return f"{plain(s.get('solution'))} {plain(s.get('source'))}, {known}"
 
 
 def _fit(check: Mapping[str, Any]) -> Block | None:

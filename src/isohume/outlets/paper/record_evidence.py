@@ -30,8 +30,8 @@ def budget(record: Mapping[str, Any]) -> Block:
         for c in b.get("components") or []
     ]
     totals = [
-        ("Standard uncertainty", f"u = {shown_u}"),
-        ("Expanded uncertainty", f"U = k u = {expanded}, k = {k:g}"),
+        ("Standard", f"u = {shown_u}"),
+        ("Expanded", f"U = k u = {expanded}, k = {k:g}"),
     ]
     return section(
         "Uncertainty",
@@ -77,7 +77,7 @@ def _quantity(c: Mapping[str, Any]) -> str:
 
 def _companion(c: Mapping[str, Any], basis: str) -> str:
     words = plain(c.get("text"))
-    if c.get("value") is None:
+    if c.get("value") is None or "(u " in words:  # the text says its own uncertainty
         return words
     shown, u = pair(float(c["value"]), c.get("u"))
     unit = "" if c.get("unit") in (None, "1") else f" {c['unit']}"

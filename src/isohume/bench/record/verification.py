@@ -104,15 +104,19 @@ def _everything(connection: sqlite3.Connection, found: dict[str, str], head: Hea
     if tables:
         return Verification(0, 0, False, tables[0])
     walked = walk(connection)
-    bad = walked.bad or _fault_of_tail(connection, walked, head) or (faults[0] if faults else None)
-    bad = bad or _fault_of_structure(connection)
-    return Verification(_count(connection, "ledger"), _count(connection, "record"), bad is None, bad)
+    bad = walked.bad or _fault_of_tail(connection, walked, head) or walked.left_over
+    bad = bad or (faults[0] if faults else _fault_of_structure(connection))
+    entries = walked.seq if bad is None else _count(connection, "ledger")
+    return Verification(entries, _count(connection, "record"), bad is None, bad)
 
 
 def _fault_of_tail(connection: sqlite3.Connection, walked: Walked, head: Head | None) -> Bad | None:
     """A ledger that ends early still agrees with itself; its numbering and its head file say how far it had come."""
     last = walked.seq
-    highest = [row[0] for row in connection.execute(HIGHEST_SEQ)]
+    try:
+        highest = [row[0] for row in connection.execute(HIGHEST_SEQ)]
+    except sqlite3.Error as error:
+        return Bad("numbering", "ledger", f"the numbering cannot be read: {error}")
     numbered = highest[0] if highest else 0
     if head is None:
         return Bad("head", HEAD_FILE, "the head file is missing")
@@ -132,7 +136,10 @@ def _fault_of_tail(connection: sqlite3.Connection, walked: Walked, head: Head | 
 def _fault_of_structure(connection: sqlite3.Connection) -> Bad | None:
     # Records are found by index, so their indexes are compared row by row; ledger lines are read in order anyway.
     for table, check in (("record", "integrity_check"), ("ledger", "quick_check")):
-        said = connection.execute(f"PRAGMA {check}({table})").fetchone()
+        try:
+            said = connection.execute(f"PRAGMA {check}({table})").fetchone()
+        except sqlite3.Error as error:
+            said = (str(error),)
         if said is None or said[0] != "ok":
             return Bad("database", table, f"the table {table} is damaged: {said[0] if said else 'no answer'}")
     return None
