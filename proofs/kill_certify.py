@@ -1,6 +1,6 @@
 """Kill -9 of `isohume certify` at random moments: no half record, the chain verifies, the same command completes.
 
-    python -m proofs.kill_certify [--runs 300] [--seed N] [--command "isohume"] [--report docs/proof/kill.md]
+    python -m proofs.kill_certify [--runs 300] [--seed N] [--command isohume] [--report docs/proof/kill.md]
 
 The installed, unmodified program is started as a user starts it. Its timeline is learned first; then every run is
 killed at a random moment: anywhere in the run, within the write, or after it (seen from outside, through
@@ -40,6 +40,7 @@ MAKING, BEFORE, WRITING, COMMITTED, REPLIED = PHASES = (
 )
 STRATEGIES = ("anywhere", "writing", "after")
 WEIGHTS = (40, 35, 25)
+REPORT = Path(__file__).parents[1] / "docs" / "proof" / "kill.md"
 FRESH_EVERY = 6  # every sixth run makes a new store, the others append to one that grows
 
 
@@ -208,7 +209,7 @@ def report(sound: Outcome, broken: Outcome, seed: int, command: str) -> str:
         "",
         *histogram(sound),
         "",
-        f"Kills came {1e3 * min(sound.moments):.0f} to {1e3 * max(sound.moments):.0f} ms after the start. After each one: "
+        f"Kills came {1e3 * min(sound.moments):.0f} to {1e3 * max(sound.moments):.0f} ms after the start. After each: "
         "`isohume verify` exits 0 (2 where the kill fell before there was a store), no record without its ledger line "
         "and no line without its record (plain SQL), no certificate cut short or without a record; the same command, "
         "given again, completes, leaves exactly one record of those inputs with its certificate, and `verify` exits 0.",
@@ -222,8 +223,8 @@ def report(sound: Outcome, broken: Outcome, seed: int, command: str) -> str:
         "`proofs/two_commits.py` commits record and ledger line one after the other (the database's own guard switched "
         f"off). The same harness caught it in run {broken.runs}: {caught}.",
         "",
-        "A kill stops a process, not the machine: what a power cut does rests on SQLite's synced commit and is not shown "
-        "here.",
+        "A kill stops a process, not the machine: what a power cut does rests on SQLite's synced commit; it is not "
+        "shown here.",
         "",
     ]
     return "\n".join(lines)
@@ -235,7 +236,7 @@ def main() -> int:
     parser.add_argument("--runs", type=int, default=300)
     parser.add_argument("--seed", type=int, default=None)
     parser.add_argument("--command", default=str(Path(sys.executable).with_name("isohume")))
-    parser.add_argument("--report", type=Path, default=None, help="write the page here, e.g. docs/proof/kill.md")
+    parser.add_argument("--report", type=Path, default=REPORT, help="the page that is written")
     given = parser.parse_args()
     seed = random.SystemRandom().randrange(10**6) if given.seed is None else given.seed
     print(f"seed {seed}")
@@ -245,10 +246,8 @@ def main() -> int:
     broken_command = [sys.executable, "-m", "proofs.two_commits"]
     broken = series(broken_command, command, given.runs, seed, until_caught=True)
     page = report(sound, broken, seed, Path(command[0]).name)
-    if given.report is None:
-        print(page)
-    else:
-        given.report.write_text(page, encoding="utf-8")
+    given.report.parent.mkdir(parents=True, exist_ok=True)
+    given.report.write_text(page, encoding="utf-8")
     print(f"{sound.runs} kills, {len(sound.faults)} faults; the broken variant: run {broken.runs}")
     return 0 if not sound.faults and broken.faults and within_share(sound) >= 0.3 else 1
 

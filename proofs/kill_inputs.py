@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from importlib.resources import files
 from pathlib import Path
 
@@ -19,7 +19,7 @@ def write_inputs(folder: Path, lot: str) -> Path:
     Every date moves by the same number of days, so that the readings lie in yesterday whatever today is.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    shift = date.today() - timedelta(days=1) - WRITTEN_FOR
+    shift = datetime.now(UTC).date() - timedelta(days=1) - WRITTEN_FOR
     day = files("isohume.outlets.demo").joinpath("harrow_lane")
     for name in FILES:
         text = day.joinpath(name).read_text(encoding="utf-8")

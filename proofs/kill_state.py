@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
+import tempfile
 from contextlib import closing
 from pathlib import Path
-from urllib.parse import quote
 
 from isohume.bench.record.tables import DATABASE
 
@@ -48,6 +49,12 @@ def halves(data: Path) -> list[str]:
 
 
 def _asked(data: Path, sql: str, *values: str) -> list[str]:
-    place = f"file:{quote(str((data / DATABASE).resolve()))}?mode=ro"
-    with closing(sqlite3.connect(place, uri=True)) as connection:
-        return [str(row[0]) for row in connection.execute(sql, values)]
+    # a copy is asked, so that `isohume verify` is the first to open what the kill left behind
+    with tempfile.TemporaryDirectory(prefix="isohume-looked-at-") as place:
+        copy = Path(place) / DATABASE
+        shutil.copyfile(data / DATABASE, copy)
+        log = data / f"{DATABASE}-wal"
+        if log.exists():
+            shutil.copyfile(log, f"{copy}-wal")
+        with closing(sqlite3.connect(copy)) as connection:
+            return [str(row[0]) for row in connection.execute(sql, values)]

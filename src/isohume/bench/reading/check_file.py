@@ -8,11 +8,14 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
+from isohume.bench.reading.remarks import Remarks
 from isohume.bench.reading.tables import Row, read_rows
 from isohume.foundation.quantity.errors import InputError
-from isohume.foundation.quantity.typed import read_a_w, read_decimal, read_temperature_c, read_time
+from isohume.foundation.quantity.typed import read_a_w, read_decimal, read_temperature_c, read_time, read_words
 
 REQUIRED = ("solution", "temperature_c", "a_w")
+COLUMNS = ("solution", "molality", "temperature_c", "a_w", "read_at", "lot")
+LONGEST_SOLUTION = 100
 CLOCK_TOLERANCE = timedelta(minutes=5)
 BENCH_LOW_C, BENCH_HIGH_C = Decimal(0), Decimal(60)
 
@@ -43,15 +46,20 @@ def read_check_file(
     Raises: InputError naming file, row, field, value and what is allowed.
     Source: none.
     """
-    for row in read_rows(path, REQUIRED, mapping):
+    remarks = Remarks(path.name)
+    for row in read_rows(path, REQUIRED, mapping, COLUMNS):
+        said: list[str] = []
         try:
-            yield _reading(row, now, notes)
+            yield _reading(row, now, said)
         except InputError as error:
             raise error.at(row=row.number, file=path.name) from None
+        remarks.add(row.number, said)
+    if notes is not None:
+        notes.extend(remarks.lines())
 
 
-def _reading(row: Row, now: datetime, notes: list[str] | None) -> ReferenceReading:
-    solution = row.get("solution")
+def _reading(row: Row, now: datetime, notes: list[str]) -> ReferenceReading:
+    solution = read_words(row.get("solution"), "solution", LONGEST_SOLUTION)
     if not solution:
         raise InputError("solution", "", "the formula or name of a reference solution")
     molality = row.get("molality")
@@ -62,15 +70,17 @@ def _reading(row: Row, now: datetime, notes: list[str] | None) -> ReferenceReadi
         temperature_c=read_temperature_c(row.get("temperature_c"), notes=notes, low=BENCH_LOW_C, high=BENCH_HIGH_C),
         a_w=read_a_w(row.get("a_w"), notes=notes),
         read_at=not_in_future(read_time(at, "read_at", notes), "read_at", now) if at else None,
-        lot=row.get("lot"),
+        lot=read_words(row.get("lot"), "lot"),
         row=row.number,
     )
 
 
-def _molality(text: str, notes: list[str] | None) -> Decimal:
-    molality = read_decimal(text, "molality", "mol per kg of water, greater than 0; empty for saturated", notes)
+def _molality(text: str, notes: list[str]) -> Decimal:
+    allowed = "mol per kg of water, greater than 0; empty for saturated"
+    # No solution holds a thousand moles per kilogram: 1,000 can only be 1.000.
+    molality = read_decimal(text, "molality", allowed, notes, thousands_possible=False)
     if molality <= 0:
-        raise InputError("molality", text, "mol per kg of water, greater than 0; empty for saturated")
+        raise InputError("molality", text, allowed)
     return molality
 
 

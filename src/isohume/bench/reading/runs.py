@@ -14,12 +14,18 @@ from pathlib import Path
 from typing import Literal
 
 from isohume.bench.reading.check_file import BENCH_HIGH_C, BENCH_LOW_C, not_in_future
+from isohume.bench.reading.remarks import Remarks
 from isohume.bench.reading.tables import Row, read_rows
 from isohume.bench.reading.warm_sample import WarmSample, judge_warm_sample
 from isohume.foundation.quantity.errors import InputError
-from isohume.foundation.quantity.typed import read_a_w, read_temperature_c, read_time
+from isohume.foundation.quantity.typed import read_a_w, read_temperature_c, read_time, read_words
 
 REQUIRED = ("portion", "a_w", "read_at")
+COLUMNS = (
+    "run", "portion", "position", "component", "a_w", "read_at", "sample_temperature_c", "block_temperature_c",
+    "void_reason", "override_reason",
+)  # fmt: skip
+LONGEST_REASON = 1000
 Use = Literal["replicate", "re-read", "void", "other component", "refused"]
 
 
@@ -83,38 +89,43 @@ def read_runs(
     """
     runs: list[Run] = []
     seen: dict[str, int] = {}
-    for row in read_rows(path, REQUIRED, mapping):
+    remarks = Remarks(path.name)
+    for row in read_rows(path, REQUIRED, mapping, COLUMNS):
+        said: list[str] = []
         try:
-            run = _run(row, now, notes)
+            run = _run(row, now, said)
             if run.run in seen:
                 raise InputError("run", run.run, f"each run number once (row {seen[run.run]} has it)")
         except InputError as error:
             raise error.at(row=row.number, file=path.name) from None
         seen[run.run] = run.row
         runs.append(run)
+        remarks.add(row.number, said)
+    if notes is not None:
+        notes.extend(remarks.lines())
     return runs
 
 
-def _run(row: Row, now: datetime, notes: list[str] | None) -> Run:
-    portion = row.get("portion")
+def _run(row: Row, now: datetime, notes: list[str]) -> Run:
+    portion = read_words(row.get("portion"), "portion")
     if not portion:
         raise InputError("portion", "", "the name of the cup that was read (a re-read keeps its portion's name)")
     return Run(
         row=row.number,
-        run=row.get("run") or str(row.number - 1),
+        run=read_words(row.get("run"), "run") or str(row.number - 1),
         portion=portion,
-        position=row.get("position"),
-        component=row.get("component"),
+        position=read_words(row.get("position"), "position"),
+        component=read_words(row.get("component"), "component"),
         a_w=read_a_w(row.get("a_w"), notes=notes),
         read_at=not_in_future(read_time(row.get("read_at"), "read_at", notes), "read_at", now),
         sample_temperature_c=_temperature(row, "sample_temperature_c", notes),
         block_temperature_c=_temperature(row, "block_temperature_c", notes),
-        void_reason=row.get("void_reason"),
-        override_reason=row.get("override_reason"),
+        void_reason=read_words(row.get("void_reason"), "void_reason", LONGEST_REASON),
+        override_reason=read_words(row.get("override_reason"), "override_reason", LONGEST_REASON),
     )
 
 
-def _temperature(row: Row, field_name: str, notes: list[str] | None) -> Decimal | None:
+def _temperature(row: Row, field_name: str, notes: list[str]) -> Decimal | None:
     text = row.get(field_name)
     return read_temperature_c(text, field_name, notes, BENCH_LOW_C, BENCH_HIGH_C) if text else None
 

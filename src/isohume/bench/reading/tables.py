@@ -7,8 +7,11 @@ encoding, merged cells, formulas, two columns of one name) is refused with the p
 from __future__ import annotations
 
 import csv
+import difflib
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import IO
 
@@ -17,6 +20,9 @@ from isohume.foundation.quantity.errors import InputError
 LONGEST_LINE = 65_536
 MOST_COLUMNS = 200
 MOST_ROWS = 100_000
+LONGEST_HEADING = 100
+LIKENESS = 0.85
+"""How alike two headings may be before one is taken for a slip of the other (difflib's ratio; by trial, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,24 +37,29 @@ class Row:
         return self.cells.get(column, "").strip()
 
 
-def read_rows(path: Path, required: tuple[str, ...], mapping: dict[str, str] | None = None) -> Iterator[Row]:
+def read_rows(
+    path: Path, required: tuple[str, ...], mapping: dict[str, str] | None = None, known: tuple[str, ...] = ()
+) -> Iterator[Row]:
     """The rows of a CSV or XLSX file, one at a time.
 
     path: the file [text]; .csv (UTF-8; comma, semicolon or tab) or .xlsx (first worksheet).
     required: columns that must be there [text].
     mapping: our column name -> the file's column name [text], for files with other headings.
+    known: columns that are read where they are there [text]; a heading that looks like one of them is refused.
     Returns: an iterator of Row [text]; blank rows are passed over.
     Raises: InputError naming file, row and column for anything that would have to be guessed.
     Beyond: at most 100 000 rows, 200 columns, 65 536 characters a line; more is refused, not loaded.
     Source: none.
     """
     if not path.is_file():
-        raise InputError("file", path.name, "an existing CSV or XLSX file")
+        kind = "a file, not a folder" if path.is_dir() else "an existing CSV or XLSX file"
+        raise InputError("file", str(path), kind)
     rows = _xlsx_rows(path) if path.suffix.lower() in (".xlsx", ".xlsm") else _csv_rows(path)
     header = next(rows, None)
     if header is None:
         raise InputError("file", "empty", "a header row and at least one row", file=path.name)
     columns = _columns(header[1], mapping or {}, required, path.name)
+    _refuse_near_misses(columns, known, path.name)
     found = 0
     for number, cells in rows:
         if not any(cell.strip() for cell in cells):
@@ -89,6 +100,17 @@ def _columns(header: list[str], mapping: dict[str, str], required: tuple[str, ..
     return ours
 
 
+def _refuse_near_misses(columns: list[str], known: tuple[str, ...], file: str) -> None:
+    """A misspelt heading would be passed over in silence, and a void run would count."""
+    absent = [name for name in known if name not in columns]
+    for heading in columns:
+        if heading and heading not in known:
+            plain = re.sub(r"[\W_]+", "_", heading.casefold()).strip("_")
+            near = difflib.get_close_matches(plain[:LONGEST_HEADING], absent, 1, LIKENESS)
+            if near:
+                raise InputError("columns", heading, f"{near[0]!r}, or a heading unlike it", file=file, row=1)
+
+
 def _reverse(mapping: dict[str, str], present: list[str], file: str) -> dict[str, str]:
     reverse: dict[str, str] = {}
     for ours, theirs in mapping.items():
@@ -112,15 +134,13 @@ def _csv_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
         first = next(lines, None)
         if first is None:
             return
-        delimiter = _delimiter(first)
-        yield 1, next(csv.reader([first], delimiter=delimiter))
-        yield from _records(lines, delimiter, path.name)
+        yield from _records(chain((first,), lines), _delimiter(first), path.name)
 
 
 def _records(lines: Iterator[str], delimiter: str, file: str) -> Iterator[tuple[int, list[str]]]:
     reader = csv.reader(lines, delimiter=delimiter, strict=True)
     while True:
-        number = reader.line_num + 2
+        number = reader.line_num + 1
         try:
             cells = next(reader, None)
         except csv.Error as error:
@@ -136,6 +156,8 @@ def _lines(raw: IO[bytes], file: str) -> Iterator[str]:
         number += 1
         if len(line) == LONGEST_LINE and not line.endswith(b"\n"):
             raise InputError("row", f"more than {LONGEST_LINE} bytes", "shorter rows", file=file, row=number)
+        if b"\r" in line.rstrip(b"\r\n"):
+            raise InputError("row", "a line end of CR alone", "lines that end with LF or CR LF", file=file, row=number)
         if b"\0" in line:
             raise InputError("row", "a NUL byte", "plain text in UTF-8", file=file, row=number)
         try:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
 
 from isohume.bench.decision.specification import DEFAULT_GUARD, Specification
+from isohume.bench.reading.check_file import BENCH_HIGH_C, BENCH_LOW_C
+from isohume.bench.reading.check_file import COLUMNS as CHECK_COLUMNS
+from isohume.bench.reading.runs import COLUMNS as READINGS_COLUMNS
 from isohume.bench.record.lot_companions import read_companions
 from isohume.bench.record.lot_description import (
     STARTER_SOURCE,
@@ -20,12 +24,14 @@ from isohume.bench.record.lot_description import (
     TableFile,
     Uncertainty,
 )
-from isohume.bench.record.toml_section import Section
+from isohume.bench.record.toml_section import SMALLEST_U, Section
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.limits import Limit
-from isohume.foundation.quantity.typed import read_a_w, read_temperature_c, read_time
+from isohume.foundation.quantity.typed import read_a_w, read_temperature_c, read_time, read_words
 
 LARGEST_BYTES = 1_000_000
+LARGEST_MISMATCH_K = 60
+LONGEST_REASON = 1000
 
 
 def read_lot_file(path: Path) -> LotDescription:
@@ -43,77 +49,83 @@ def read_lot_file(path: Path) -> LotDescription:
 
 
 def _read(path: Path) -> LotDescription:
-    notes: list[str] = []
+    read_words(path.name, "lot file")
     top = Section("", _load(path))
     lot, site = top.required("lot"), top.required("site")
-    received = lot.raw("received_at")
+    produced_on, received_at = _dates(lot)
     amendment = top.section("amendment")
     instrument = _instrument(top.required("instrument"))
     method = _method(top.required("method"))
     described = LotDescription(
         lot=lot.text("id"),
         description=lot.text("description", ""),
-        produced_on=_date(lot, "produced_on"),
-        received_at=None if received is None else read_time(received, "lot.received_at", notes),
+        produced_on=produced_on,
+        received_at=received_at,
         site=site.text("name"),
         laboratory=site.text("laboratory", ""),
         address=site.text("address", ""),
         customer=site.text("customer", ""),
         analyst=lot.text("analyst", ""),
         method=method,
-        specification=_specification(top.required("product"), top.required("specification"), method, notes),
+        specification=_specification(top.required("product"), top.required("specification"), method),
         instrument=instrument,
         check=_check(top.required("check"), path.parent),
         closing_check=_check(top.required("closing_check"), path.parent) if top.has("closing_check") else None,
-        readings=_table(top.required("readings"), path.parent),
+        readings=_readings(top.required("readings"), path.parent),
         uncertainty=_uncertainty(top.section("uncertainty")),
-        companions=read_companions(top, notes),
-        amendment_reason=amendment.text("reason") if amendment else "",
+        companions=read_companions(top),
+        amendment_reason=amendment.text("reason", most=LONGEST_REASON) if amendment else "",
         file=path,
-        notes=tuple(notes),
+        notes=(),
     )
     for section in (lot, site, top, *([amendment] if amendment else [])):
         section.close()
-    return described
+    return replace(described, notes=tuple(top.notes))
 
 
 def _load(path: Path) -> dict[str, object]:
     if not path.is_file():
-        raise InputError("lot file", path.name, "an existing TOML file")
+        kind = "a file, not a folder" if path.is_dir() else "an existing TOML file"
+        raise InputError("lot file", str(path), kind)
     if path.stat().st_size > LARGEST_BYTES:
         raise InputError("lot file", f"{path.stat().st_size} bytes", f"at most {LARGEST_BYTES} bytes")
     try:
-        return tomllib.loads(path.read_bytes().decode("utf-8"), parse_float=Decimal)
+        # An editor may put a byte order mark before the first table.
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"), parse_float=Decimal)
     except UnicodeDecodeError as error:
-        raise InputError("encoding", f"byte at {error.start}", "UTF-8") from None
-    except tomllib.TOMLDecodeError as error:
+        bad = f"byte 0x{error.object[error.start]:02x} in line {error.object.count(10, 0, error.start) + 1}"
+        raise InputError("encoding", bad, "UTF-8") from None
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError("lot file", str(error), "valid TOML") from None
+    except (ValueError, ArithmeticError):
+        # A number of thousands of digits, or of an exponent that no decimal holds.
+        raise InputError("lot file", "a number", "numbers of at most 25 digits, 1e-30 to 1e30") from None
 
 
-def _date(section: Section, key: str) -> str:
-    value = section.raw(key)
-    if value is None:
-        return ""
-    if isinstance(value, datetime):
-        return value.isoformat()
-    if isinstance(value, date):
-        return value.isoformat()
+def _dates(lot: Section) -> tuple[str, datetime | None]:
+    """When the lot was produced and received; nothing is received before it is produced."""
+    received, produced = lot.raw("received_at"), lot.raw("produced_on")
+    received_at = None if received is None else read_time(received, "lot.received_at", lot.notes)
+    if produced is None:
+        return "", received_at
+    text = produced.isoformat() if isinstance(produced, date) else str(produced)
     try:
-        return date.fromisoformat(str(value)).isoformat()
+        day = produced.date() if isinstance(produced, datetime) else date.fromisoformat(text)
     except ValueError:
-        raise InputError(section.field(key), value, "a date in ISO 8601, such as 2026-11-23") from None
+        raise InputError("lot.produced_on", text, "a date in ISO 8601, such as 2026-11-23") from None
+    if received_at is not None and day > received_at.date():
+        raise InputError("lot.produced_on", text, f"a day not after the lot was received ({received_at.date()})")
+    return text, received_at
 
 
 def _method(section: Section) -> Method:
-    temperature = read_temperature_c(
-        section.raw("temperature_c"), "method.temperature_c", low=Decimal(0), high=Decimal(60)
-    )
+    temperature = _temperature(section, "the temperature of the block")
     tolerance = section.decimal("temperature_tolerance_c")
     interval = section.decimal("check_interval_h")
     mismatch = section.decimal("mismatch_limit_c")
     for key, value in (("temperature_tolerance_c", tolerance), ("mismatch_limit_c", mismatch)):
-        if value is not None and value < 0:
-            raise InputError(section.field(key), value, "kelvin, zero or more")
+        if value is not None and not 0 <= value <= LARGEST_MISMATCH_K:
+            raise InputError(section.field(key), value, f"kelvin, zero or more and at most {LARGEST_MISMATCH_K}")
     if interval is not None and not 0 < interval <= 24 * 31:
         raise InputError(section.field("check_interval_h"), interval, "hours, above 0 and at most 744")
     method = Method(
@@ -149,9 +161,9 @@ def _instrument(section: Section) -> Instrument:
     return instrument
 
 
-def _specification(product: Section, section: Section, method: Method, notes: list[str]) -> ProductSpecification:
-    lower = _limit(section, "minimum", ">=", "above", ">", notes)
-    upper = _limit(section, "maximum", "<=", "below", "<", notes)
+def _specification(product: Section, section: Section, method: Method) -> ProductSpecification:
+    lower = _limit(section, "minimum", ">=", "above", ">")
+    upper = _limit(section, "maximum", "<=", "below", "<")
     guard = section.decimal("guard")
     kind = section.choice("kind", ("safety", "quality"))
     conditional = section.flag("allow_conditional", False)
@@ -161,13 +173,16 @@ def _specification(product: Section, section: Section, method: Method, notes: li
     # Before the limits are weighed, so that a misspelt key is named rather than missed.
     product.close()
     section.close()
-    rule = Specification(
-        lower=lower,
-        upper=upper,
-        kind="safety" if kind == "safety" else "quality",
-        guard=DEFAULT_GUARD if guard is None else guard,
-        allow_conditional=conditional,
-    )
+    try:
+        rule = Specification(
+            lower=lower,
+            upper=upper,
+            kind="safety" if kind == "safety" else "quality",
+            guard=DEFAULT_GUARD if guard is None else guard,
+            allow_conditional=conditional,
+        )
+    except InputError as error:
+        raise error if error.field == section.name else section.within(error) from None
     return ProductSpecification(
         product=name,
         version=version,
@@ -175,30 +190,22 @@ def _specification(product: Section, section: Section, method: Method, notes: li
         temperature_c=temperature,
         rule=rule,
         source=source,
-        expected_a_w=_expected(rule) if expected is None else read_a_w(expected, "product.expected_a_w", notes),
+        expected_a_w=_expected(rule) if expected is None else read_a_w(expected, "product.expected_a_w", product.notes),
     )
 
 
-def _limit(
-    section: Section, inclusive: str, inclusive_sign: str, strict: str, strict_sign: str, notes: list[str]
-) -> Limit | None:
+def _limit(section: Section, inclusive: str, inclusive_sign: str, strict: str, strict_sign: str) -> Limit | None:
     if section.has(inclusive) and section.has(strict):
         raise InputError(section.field(strict), section.raw(strict), f"either {inclusive} or {strict}, not both")
     for key, sign in ((inclusive, inclusive_sign), (strict, strict_sign)):
         if section.has(key):
-            value = read_a_w(section.raw(key), section.field(key), notes)
+            value = read_a_w(section.raw(key), section.field(key), section.notes)
             return Limit(value, sign)  # type: ignore[arg-type]  # the four signs come from the two calls above
     return None
 
 
 def _spec_temperature(section: Section, method: Method) -> Decimal:
-    if not section.has("temperature_c"):
-        raise InputError(
-            "specification.temperature_c", "nothing", "the temperature the limit is stated at, in degrees Celsius"
-        )
-    temperature = read_temperature_c(
-        section.raw("temperature_c"), "specification.temperature_c", low=Decimal(0), high=Decimal(60)
-    )
+    temperature = _temperature(section, "the temperature the limit is stated at")
     if abs(temperature - method.temperature_c) > method.temperature_tolerance_c:
         raise InputError(
             "specification.temperature_c",
@@ -207,6 +214,13 @@ def _spec_temperature(section: Section, method: Method) -> Decimal:
             "at another temperature without a documented heat of sorption",
         )
     return temperature
+
+
+def _temperature(section: Section, what: str) -> Decimal:
+    field = section.field("temperature_c")
+    if not section.has("temperature_c"):
+        raise InputError(field, "nothing", f"{what}, in degrees Celsius")
+    return read_temperature_c(section.raw("temperature_c"), field, section.notes, BENCH_LOW_C, BENCH_HIGH_C)
 
 
 def _expected(rule: Specification) -> Decimal:
@@ -218,8 +232,12 @@ def _expected(rule: Specification) -> Decimal:
 
 def _check(section: Section, folder: Path) -> CheckFile:
     limit, u_instrument = section.decimal("limit"), section.decimal("u_instrument")
+    if limit is not None and not SMALLEST_U <= limit < 1:
+        raise InputError(section.field("limit"), limit, f"an a_w, at least {SMALLEST_U:f} and below 1")
+    if u_instrument is not None and not 0 <= u_instrument < 1:
+        raise InputError(section.field("u_instrument"), u_instrument, "an a_w, zero or more and below 1")
     defaults = CheckFile(TableFile(folder))
-    table = _table(section, folder, close=False)
+    table = _table(section, folder, CHECK_COLUMNS)
     section.close()
     return CheckFile(
         table,
@@ -228,18 +246,26 @@ def _check(section: Section, folder: Path) -> CheckFile:
     )
 
 
-def _table(section: Section, folder: Path, *, close: bool = True) -> TableFile:
+def _readings(section: Section, folder: Path) -> TableFile:
+    table = _table(section, folder, READINGS_COLUMNS)
+    section.close()
+    return table
+
+
+def _table(section: Section, folder: Path, known: tuple[str, ...]) -> TableFile:
     name = section.text("file")
-    columns = section.raw("columns") or {}
+    columns = {} if section.raw("columns") is None else section.raw("columns")
     if not isinstance(columns, dict) or not all(isinstance(v, str) for v in columns.values()):
         raise InputError(section.field("columns"), columns, 'a table such as { a_w = "Value" }')
+    for ours in columns:
+        # A misspelt column would be passed over, and a void run would count.
+        if ours not in known:
+            raise InputError(section.field("columns"), ours, f"one of {', '.join(known)}")
     path = folder / name
     if Path(name).is_absolute() or ".." in Path(name).parts:
         raise InputError(section.field("file"), name, "a file name inside the lot file's folder")
     if not path.is_file():
         raise InputError(section.field("file"), name, "an existing CSV or XLSX file beside the lot file")
-    if close:
-        section.close()
     return TableFile(path, dict(columns))
 
 
@@ -273,6 +299,7 @@ def _uncertainty(section: Section | None) -> Uncertainty:
 
 def _positive(section: Section, key: str) -> Decimal | None:
     value = section.decimal(key)
-    if value is not None and not 0 < value < 1:
-        raise InputError(section.field(key), value, "a standard uncertainty in a_w, above 0 and below 1")
+    if value is not None and not SMALLEST_U <= value < 1:
+        allowed = f"a standard uncertainty in a_w, above 0 and below 1 (at least {SMALLEST_U:f})"
+        raise InputError(section.field(key), value, allowed)
     return value

@@ -7,16 +7,24 @@ from decimal import Decimal
 from typing import Any
 
 from isohume.foundation.quantity.errors import InputError
-from isohume.foundation.quantity.typed import read_decimal
+from isohume.foundation.quantity.typed import read_decimal, read_words
+
+LONGEST_TEXT = 200
+SMALLEST_U = Decimal("0.000001")
+"""No instrument of the trade comes near it; below it nothing could be printed beside its value."""
 
 
 class Section:
-    """One table with the name it has in the file; `close` refuses keys that nobody asked for."""
+    """One table with the name it has in the file; `close` refuses keys that nobody asked for.
 
-    def __init__(self, name: str, content: Any) -> None:
+    `notes` collects remarks, such as a decimal comma read as a point, from this table and those inside it.
+    """
+
+    def __init__(self, name: str, content: Any, notes: list[str] | None = None) -> None:
         if not isinstance(content, dict):
             raise InputError(name or "file", content, f"a table [{name}]")
         self.name, self._content, self._asked = name, content, set[str]()
+        self.notes: list[str] = [] if notes is None else notes
 
     def field(self, key: str) -> str:
         """The key with its table, as errors print it."""
@@ -27,8 +35,8 @@ class Section:
         self._asked.add(key)
         return key in self._content
 
-    def text(self, key: str, default: str | None = None) -> str:
-        """A non-empty text; required where no default is given."""
+    def text(self, key: str, default: str | None = None, most: int = LONGEST_TEXT) -> str:
+        """A non-empty line of text; required where no default is given."""
         if not self.has(key):
             if default is None:
                 raise InputError(self.field(key), "nothing", "a text (it is required)")
@@ -36,7 +44,7 @@ class Section:
         value = self._content[key]
         if not isinstance(value, str) or not value.strip():
             raise InputError(self.field(key), value, "a non-empty text")
-        return value.strip()
+        return read_words(value, self.field(key), most)
 
     def choice(self, key: str, allowed: tuple[str, ...], default: str | None = None) -> str:
         """One of the allowed words."""
@@ -54,11 +62,23 @@ class Section:
             raise InputError(self.field(key), value, "true or false")
         return value
 
-    def decimal(self, key: str, notes: list[str] | None = None) -> Decimal | None:
+    def decimal(self, key: str) -> Decimal | None:
         """A decimal as typed, number or text; None where the key is not there."""
         if not self.has(key):
             return None
-        return read_decimal(self._content[key], self.field(key), notes=notes)
+        return read_decimal(self._content[key], self.field(key), notes=self.notes)
+
+    def needed(self, key: str) -> Decimal:
+        """A decimal that must be there."""
+        value = self.decimal(key)
+        if value is None:
+            raise InputError(self.field(key), "nothing", "a number (it is required)")
+        return value
+
+    def within(self, error: InputError) -> InputError:
+        """The same error with this table before its field, for a judge that knows the key alone."""
+        error.field = self.field(error.field.removeprefix(f"{self.name}."))
+        return error.at()
 
     def raw(self, key: str) -> Any:
         """The value as TOML read it; None where the key is not there."""
@@ -66,7 +86,7 @@ class Section:
 
     def section(self, key: str) -> Section | None:
         """A table inside; None where it is not there."""
-        return Section(self.field(key), self._content[key]) if self.has(key) else None
+        return Section(self.field(key), self._content[key], self.notes) if self.has(key) else None
 
     def required(self, key: str) -> Section:
         """A table inside that must be there."""
@@ -82,7 +102,7 @@ class Section:
             return []
         if not isinstance(value, list):
             raise InputError(self.field(key), value, f"tables [[{self.field(key)}]]")
-        return [Section(f"{self.field(key)}[{i}]", item) for i, item in enumerate(value, 1)]
+        return [Section(f"{self.field(key)}[{i}]", item, self.notes) for i, item in enumerate(value, 1)]
 
     def close(self) -> None:
         """Refuse the first key that nobody asked for, naming the nearest that exists."""

@@ -62,7 +62,7 @@ def _store_in_bag(folder: Path) -> Path:
 def _verified_store(folder: Path) -> Verification:
     database = folder / DATABASE
     found = None
-    for _ in range(5):
+    for attempt in range(4):
         try:
             # the head first: what is read after it can only be further on
             head = read_head(folder)
@@ -71,7 +71,7 @@ def _verified_store(folder: Path) -> Verification:
         if not database.is_file():
             return _without_database(folder, head)
         before = log_state(database)
-        found = _looked_at(folder, head)
+        found = _looked_at(folder, head, with_locks=attempt > 0)
         if found.verified or log_state(database) == before:
             break  # else a writer was at work beneath a reading without locks: look again, now with them
     assert found is not None
@@ -84,9 +84,9 @@ def _without_database(folder: Path, head: Head | None) -> Verification:
     return Verification(0, 0, False, Bad("database", DATABASE, f"it is missing; the head file knows {head.seq} lines"))
 
 
-def _looked_at(folder: Path, head: Head | None) -> Verification:
+def _looked_at(folder: Path, head: Head | None, *, with_locks: bool) -> Verification:
     try:
-        with opened_to_read(folder / DATABASE) as connection:
+        with opened_to_read(folder / DATABASE, with_locks=with_locks) as connection:
             connection.execute("BEGIN")
             found = {name: sql for name, _, sql in connection.execute(SHIPPED)}
             if not found and head in (None, EMPTY):

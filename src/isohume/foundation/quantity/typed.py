@@ -7,6 +7,7 @@ Nothing is repaired silently: a decimal comma is accepted where it can mean only
 from __future__ import annotations
 
 import re
+import unicodedata
 from datetime import UTC, datetime
 from decimal import Decimal, InvalidOperation
 
@@ -15,18 +16,32 @@ from isohume.foundation.quantity.errors import InputError
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _COMMA = re.compile(r"[+-]?\d*,\d+", re.ASCII)
 _FAHRENHEIT = re.compile(r"[+-]?[\d.,]+\s*(°\s*F|degF|deg F|F|fahrenheit)", re.IGNORECASE)
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}", re.ASCII)
+_UNPRINTABLE = frozenset(("Cc", "Cs", "Co", "Zl", "Zp"))  # control, half and private characters, line ends
+_REVERSING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 TEMPERATURE_LOW_C, TEMPERATURE_HIGH_C = Decimal(-50), Decimal(150)
+MOST_DIGITS, MOST_EXPONENT = 25, 30
+"""What decimal arithmetic of 28 digits carries exactly; no quantity of the trade comes near either."""
 
 
-def read_decimal(text: object, field: str, allowed: str = "a number", notes: list[str] | None = None) -> Decimal:
+def read_decimal(
+    text: object,
+    field: str,
+    allowed: str = "a number",
+    notes: list[str] | None = None,
+    *,
+    thousands_possible: bool = True,
+) -> Decimal:
     """A decimal exactly as typed.
 
     text: what was typed [text], or a number already.
     field: the field's name for the error [text].
     allowed: what the field allows, for the error [text].
     notes: a list that collects remarks, such as a decimal comma read as a point [text].
+    thousands_possible: whether 1,234 could also be a thousand [1]; then that comma is refused.
     Returns: the decimal [1], with the digits as typed.
     Raises: InputError for blanks, NaN, infinities, words, thousands separators.
+    Beyond: more than 25 digits, or a size beyond 1e-30 to 1e30, is refused.
     Source: none.
     """
     if isinstance(text, bool):
@@ -35,13 +50,20 @@ def read_decimal(text: object, field: str, allowed: str = "a number", notes: lis
         number = text if isinstance(text, Decimal) else Decimal(repr(text))
         if not number.is_finite():
             raise InputError(field, text, f"{allowed} (finite)")
-        return number
+        return _of_sane_size(number, text, field, allowed)
     if not isinstance(text, str):
         raise InputError(field, text, allowed)
+    return _of_sane_size(_from_text(text, field, allowed, notes, thousands_possible), text, field, allowed)
+
+
+def _from_text(text: str, field: str, allowed: str, notes: list[str] | None, thousands_possible: bool) -> Decimal:
     stripped = text.strip()
     if not stripped:
         raise InputError(field, text, f"{allowed} (it is blank)")
     if _COMMA.fullmatch(stripped):
+        if thousands_possible and _THOUSANDS.fullmatch(stripped):
+            point, none = stripped.replace(",", "."), stripped.replace(",", "")
+            raise InputError(field, text, f"{allowed}; is {point} or {none} meant?")
         if notes is not None:
             notes.append(f"{field}: decimal comma in {stripped} read as {stripped.replace(',', '.')}")
         stripped = stripped.replace(",", ".")
@@ -51,6 +73,15 @@ def read_decimal(text: object, field: str, allowed: str = "a number", notes: lis
         return Decimal(stripped)
     except InvalidOperation as error:  # pragma: no cover - the pattern admits only decimals
         raise InputError(field, text, allowed) from error
+
+
+def _of_sane_size(number: Decimal, typed: object, field: str, allowed: str) -> Decimal:
+    digits = len(number.as_tuple().digits)
+    if digits > MOST_DIGITS:
+        raise InputError(field, typed, f"{allowed}; at most {MOST_DIGITS} digits, not {digits}")
+    if abs(number.adjusted()) > MOST_EXPONENT:
+        raise InputError(field, typed, f"{allowed}; no smaller than 1e-{MOST_EXPONENT}, no larger than 1e{MOST_EXPONENT}")
+    return number
 
 
 def _hint(text: str) -> str:
@@ -77,7 +108,7 @@ def read_a_w(text: object, field: str = "a_w", notes: list[str] | None = None) -
     allowed = "a fraction greater than 0 and at most 1, such as 0.652"
     if isinstance(text, str) and text.strip().endswith("%"):
         raise InputError(field, text, f"{allowed}; was ERH in percent meant?")
-    number = read_decimal(text, field, allowed, notes)
+    number = read_decimal(text, field, allowed, notes, thousands_possible=False)
     if Decimal(1) < number <= Decimal(100):
         raise InputError(field, text, f"{allowed}; was ERH in percent meant (a_w {number / 100})?")
     if not Decimal(0) < number <= Decimal(1):
@@ -107,7 +138,7 @@ def read_temperature_c(
     allowed = f"degrees Celsius, {low} to {high}, without a unit"
     if isinstance(text, str) and _FAHRENHEIT.fullmatch(text.strip()):
         raise InputError(field, text, f"{allowed}; convert degF first: (F - 32) / 1.8")
-    number = read_decimal(text, field, allowed, notes)
+    number = read_decimal(text, field, allowed, notes, thousands_possible=False)
     if not low <= number <= high:
         raise InputError(field, text, allowed + _other_unit(number, low, high))
     return number
@@ -115,11 +146,12 @@ def read_temperature_c(
 
 def _other_unit(number: Decimal, low: Decimal, high: Decimal) -> str:
     from_fahrenheit, from_kelvin = (number - 32) / Decimal("1.8"), number - Decimal("273.15")
-    if low <= from_fahrenheit <= high:
-        return f"; was degF meant ({from_fahrenheit:.1f} degC)?"
-    if low <= from_kelvin <= high:
-        return f"; was kelvin meant ({from_kelvin:.1f} degC)?"
-    return ""
+    asked = [
+        f"{unit} meant ({converted:.1f} degC)"
+        for unit, converted in (("degF", from_fahrenheit), ("kelvin", from_kelvin))
+        if low <= converted <= high
+    ]
+    return f"; was {' or '.join(asked)}?" if asked else ""
 
 
 def read_time(text: object, field: str, notes: list[str] | None = None) -> datetime:
@@ -147,3 +179,24 @@ def read_time(text: object, field: str, notes: list[str] | None = None) -> datet
             notes.append(f"{field}: no offset given, read as UTC")
         moment = moment.replace(tzinfo=UTC)
     return moment
+
+
+def read_words(text: object, field: str, most: int = 200) -> str:
+    """A name or a remark: one line that can be printed, white space at its ends left out; it may be empty.
+
+    text: what was typed [text].
+    field: the field's name for the error [text].
+    most: the most characters the field may hold [1].
+    Returns: the words [text].
+    Raises: InputError for line breaks, control characters, marks that reverse the order of reading, and length.
+    Source: none.
+    """
+    if not isinstance(text, str):
+        raise InputError(field, text, "a text")
+    stripped = text.strip()
+    if len(stripped) > most:
+        raise InputError(field, stripped, f"at most {most} characters, not {len(stripped)}")
+    for character in stripped:
+        if unicodedata.category(character) in _UNPRINTABLE or character in _REVERSING:
+            raise InputError(field, text, f"one line of plain text (U+{ord(character):04X} cannot be printed)")
+    return stripped

@@ -85,7 +85,8 @@ def result_words(record: Mapping[str, Any]) -> str:
     shown, expanded = pair(value, u, k)
     spread = f"U = {expanded} (k = {k:g})" if expanded else "no uncertainty known"
     spec = need(record, "specification")
-    where = f"{spec['component']}, at {spec['temperature_c']} °C"
+    component = f"{spec['component']}, " if spec.get("component") else ""
+    where = f"{component}at {spec['temperature_c']} °C"
     return f"Water activity {shown}, {spread}; {route(record)}; {where}{unrounded(record, shown)}"
 
 
@@ -109,12 +110,13 @@ def specification_words(record: Mapping[str, Any]) -> str:
     limits = limits_words(spec.get("lower_limit"), spec.get("upper_limit"))
     kind = f" {spec['kind']} limit" if spec.get("kind") else ""
     source = f"; {spec['source']}" if spec.get("source") else ""
-    return f"Version {spec['version']}, {spec['component']}: water activity {limits};{kind}{source}"
+    component = f", {spec['component']}" if spec.get("component") else ""
+    return f"Version {spec['version']}{component}: water activity {limits};{kind}{source}"
 
 
 def rule_words(record: Mapping[str, Any]) -> str:
     """The decision rule with the guard band and the acceptance limits it led to."""
-    rule = str(need(record, "decision", "rule")).rstrip(".")
+    rule = str(need(record, "decision", "rule")).rstrip(".;")
     band = get(record, "decision", "guard_band")
     if band is None:
         return rule

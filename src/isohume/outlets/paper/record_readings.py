@@ -61,9 +61,10 @@ def _conditions(method: Mapping[str, Any]) -> str:
 def _instrument(record: Mapping[str, Any]) -> str:
     instrument = need(record, "instrument")
     surface = yes(instrument.get("measures_surface_temperature"))
+    serial = f", serial {instrument['serial']}" if instrument.get("serial") else ""
     return (
-        f"{need(record, 'instrument', 'id')}, serial {plain(instrument.get('serial'))}; "
-        f"{plain(instrument.get('principle'))}; measures the sample's surface temperature: {surface}"
+        f"{need(record, 'instrument', 'id')}{serial}; {plain(instrument.get('principle'))}; "
+        f"measures the sample's surface temperature: {surface}"
     )
 
 
@@ -79,7 +80,7 @@ def readings(record: Mapping[str, Any]) -> Block:
     rows = [(_run(r, day, mixed), joined(r.get("reasons") or [])) for r in runs]
     counted = sum(r.get("use") == "replicate" for r in runs)
     words = f"Every run is listed: {len(runs)} in all, {counted} of them counted as replicates."
-    if runs and not mixed:
+    if runs and not mixed and runs[0].get("component"):
         words += f" Component: {plain(runs[0].get('component'))}."
     return section("Readings", text(words), table(columns, rows) if runs else None)
 
