@@ -20,7 +20,8 @@ PEERS = ("numpy", "scipy", "CoolProp", "iapws", "typst")
 def main() -> None:
     """Each module of this folder has a main() that prints a table and says what it measured."""
     parts = [
-        "# Benchmarks\n\nRatios of one run on one machine; `make bench` makes this page anew. Timings never fail a test.\n",
+        "# Benchmarks\n",
+        "Ratios of one run on one machine; `make bench` makes this page anew. Timings never fail a test.\n",
         f"Measured {datetime.now(UTC):%Y-%m-%d}, Python {platform.python_version()}, {os.cpu_count()} cores, "
         + ", ".join(f"{name} {version(name)}" for name in PEERS)
         + ".\n",

@@ -148,8 +148,8 @@ def bracket_value(value: Decimal, check: Check, covers: tuple[float, float], lim
             False,
             0.0,
             (
-                f"The reading {float(value):.6g} lies {side} passed reference {edge:.4f}, on the unsafe side of a limit: "
-                "no statement is made there; check with a reference beyond it.",
+                f"The reading {float(value):.6g} lies {side} passed reference {edge:.4f}, "
+                "on the unsafe side of a limit: no statement is made there; check with a reference beyond it.",
             ),
         )
     line = line_through(check.within)
