@@ -90,7 +90,7 @@ def add_file(bag: Path) -> str:
 def change_head(bag: Path) -> str:
     """The head file set back to an empty ledger, which the store alone must allow after a kill."""
     head = next(bag.rglob(HEAD_FILE))
-    head.write_text(f"{0:020d} {'0' * 64}\n", encoding="ascii")
+    head.write_text(f"{0:015d} {'0' * 64}\n", encoding="ascii")
     return head.relative_to(bag).as_posix()
 
 

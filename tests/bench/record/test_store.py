@@ -202,7 +202,7 @@ def renumber(folder: Path) -> None:
 
 def rewrite_head(folder: Path) -> None:
     """Let the head know another digest."""
-    (folder / HEAD_FILE).write_text(f"{13:020d} {'a' * 64}\n", encoding="ascii")
+    (folder / HEAD_FILE).write_text(f"{13:015d} {'a' * 64}\n", encoding="ascii")
 
 
 def lose_head(folder: Path) -> None:
@@ -233,7 +233,7 @@ def test_nothing_is_appended_over_a_trace_of_tampering(filled: Path, damage: Cal
 def test_a_head_that_lags_after_a_kill_is_no_obstacle(filled: Path) -> None:
     with open_store(filled) as store:
         ninth = list(store.events())[8]
-    (filled / HEAD_FILE).write_text(f"{9:020d} {ninth.digest}\n", encoding="ascii")
+    (filled / HEAD_FILE).write_text(f"{9:015d} {ninth.digest}\n", encoding="ascii")
     assert verify(filled).verified
     with open_store(filled) as store:
         assert store.append("check", "OW-1", b"").seq == 14

@@ -24,9 +24,7 @@ class Remarks:
 
     def lines(self) -> list[str]:
         """The remarks in the order in which their kinds were met."""
-        return [
-            f"{self._file}: row {row}: {text}{_more(count - 1)}" for row, text, count in self._kinds.values()
-        ]
+        return [f"{self._file}: row {row}: {text}{_more(count - 1)}" for row, text, count in self._kinds.values()]
 
 
 def _more(rows: int) -> str:

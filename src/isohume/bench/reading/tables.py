@@ -53,7 +53,7 @@ def read_rows(
     """
     if not path.is_file():
         kind = "a file, not a folder" if path.is_dir() else "an existing CSV or XLSX file"
-        raise InputError("file", str(path), kind)
+        raise InputError("file", path.name or str(path), kind)
     rows = _xlsx_rows(path) if path.suffix.lower() in (".xlsx", ".xlsm") else _csv_rows(path)
     header = next(rows, None)
     if header is None:

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from isohume.foundation.quantity.errors import InputError
+from isohume.foundation.quantity.errors import InputError, RangeError
 from isohume.foundation.water import mismatch_error, sensitivity_per_k, tolerable_excess_k
 
 MISMATCH_LIMIT_K = 0.5
@@ -71,7 +71,7 @@ def judge_warm_sample(
     limit = _limit(limit_k, measures_surface_temperature)
     sample_k, block_k = sample_temperature_c + KELVIN, block_temperature_c + KELVIN
     excess = sample_temperature_c - block_temperature_c
-    condenses_above = float(tolerable_excess_k(expected_a_w, block_k))
+    condenses_above = _condenses_above(expected_a_w, block_k)
     error = float(mismatch_error(expected_a_w, sample_k, block_k))
     share = UNSEEN_SHARE_WITH_SURFACE if measures_surface_temperature else 1.0
     answer, reasons = _answer(excess, condenses_above, limit, error, measures_surface_temperature, override_reason)
@@ -87,6 +87,15 @@ def mismatch_sensitivity(a_w: float, block_temperature_c: float) -> float:
     Source: WagnerPruss1993.
     """
     return float(sensitivity_per_k(a_w, block_temperature_c + KELVIN))
+
+
+def _condenses_above(expected_a_w: float, block_k: float) -> float:
+    try:
+        return float(tolerable_excess_k(expected_a_w, block_k))
+    except RangeError as error:
+        if error.field != "a_w":
+            raise
+        return math.inf  # so dry that nothing condenses at any bench temperature
 
 
 def _limit(limit_k: float | None, measures_surface: bool) -> float:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import zipfile
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 from pathlib import Path
 from posixpath import join, normpath
@@ -22,7 +22,16 @@ MOST_UNPACKED_BYTES = 50_000_000
 LAST_ROW, LAST_COLUMN = 110_000, 400
 """Where a filled cell may stand at most: beyond the rows and columns that are read, so that those refuse first."""
 _CELL = re.compile(r"([A-Z]{1,3})([0-9]{1,7})")
-_BROKEN = (zipfile.BadZipFile, zlib.error, ElementTree.ParseError, OSError, EOFError, KeyError, ValueError, RuntimeError)
+_BROKEN = (
+    zipfile.BadZipFile,
+    zlib.error,
+    ElementTree.ParseError,
+    OSError,
+    EOFError,
+    LookupError,
+    ValueError,
+    RuntimeError,
+)
 
 
 def worksheet_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
@@ -39,7 +48,7 @@ def worksheet_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
         yield offset + start + 1, [_text(cell) for cell in cells]
 
 
-def _loaded(path: Path) -> tuple[int, Iterator[list[object]]]:
+def _loaded(path: Path) -> tuple[int, Iterable[Iterable[object]]]:
     from python_calamine import CalamineError, CalamineWorkbook, WorksheetNotFound
 
     try:
@@ -99,7 +108,9 @@ def _look_through(events: Iterator[tuple[str, ElementTree.Element]], file: str) 
                 merged = element.get("ref", "cells")
                 raise InputError("cells", f"{merged} merged", "single cells (unmerge them)", file=file)
         elif name == "f":
-            raise InputError("cells", f"a formula in {_letters(column)}{row}", "typed values (paste as values)", file=file)
+            raise InputError(
+                "cells", f"a formula in {_letters(column)}{row}", "typed values (paste as values)", file=file
+            )
         elif name in ("v", "is") and (row > LAST_ROW or column > LAST_COLUMN):
             allowed = f"a table within {LAST_ROW} rows and {LAST_COLUMN} columns"
             raise InputError("cells", f"a value in {_letters(column)}{row}", allowed, file=file)

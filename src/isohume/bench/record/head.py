@@ -15,7 +15,8 @@ from isohume.bench.record.tables import GENESIS
 from isohume.foundation.quantity.errors import IntegrityError
 
 HEAD_FILE = "ledger.head"
-_LENGTH = 20 + 1 + 64 + 1
+_LENGTH = 15 + 1 + 64 + 1
+_FIFTEEN_ZEROS = 10**15
 _HEX = frozenset("0123456789abcdef")
 
 
@@ -29,9 +30,9 @@ class Head(NamedTuple):
 EMPTY = Head(0, GENESIS)
 
 
-def head_bytes(head: Head) -> bytes:
-    """The head file's content: the number in 20 digits, a space, the digest, a line feed."""
-    return f"{head.seq:020d} {head.digest}\n".encode()
+def head_bytes(seq: int, digest: str) -> bytes:
+    """The head file's content: the number in 15 digits, a space, the digest, a line feed; always as long as before."""
+    return f"{str(_FIFTEEN_ZEROS + seq)[1:]} {digest}\n".encode()
 
 
 def read_head(folder: Path) -> Head | None:
@@ -55,8 +56,8 @@ def read_head(folder: Path) -> Head | None:
 def _parsed(stored: bytes) -> Head | None:
     if not stored:
         return EMPTY
-    number, gap, text = stored[:20], stored[20:21], stored[21:85].decode("ascii", "replace")
-    shaped = len(stored) == _LENGTH and gap == b" " and stored[85:] == b"\n"
+    number, gap, text = stored[:15], stored[15:16], stored[16:80].decode("ascii", "replace")
+    shaped = len(stored) == _LENGTH and gap == b" " and stored[80:] == b"\n"
     return Head(int(number), text) if shaped and number.isdigit() and _HEX.issuperset(text) else None
 
 
@@ -66,15 +67,15 @@ class HeadFile:
     def __init__(self, folder: Path, *, create: bool) -> None:
         self._file = os.open(folder / HEAD_FILE, os.O_RDWR | (os.O_CREAT if create else 0), 0o666)
         if create and self.read() == EMPTY:
-            self.write(EMPTY)
+            self.write(*EMPTY)
 
     def read(self) -> Head | None:
         """The head as it stands; None if it holds something else."""
         return _parsed(os.pread(self._file, _LENGTH + 1, 0))
 
-    def write(self, head: Head) -> None:
+    def write(self, seq: int, digest: str) -> None:
         """Move the head; the caller has committed that line."""
-        os.pwrite(self._file, head_bytes(head), 0)
+        os.pwrite(self._file, head_bytes(seq, digest), 0)
 
     def close(self) -> None:
         """Close the file."""

@@ -31,6 +31,9 @@ from isohume.foundation.quantity.typed import read_a_w, read_temperature_c, read
 
 LARGEST_BYTES = 1_000_000
 LARGEST_MISMATCH_K = 60
+LARGEST_WHOLE = 10**30
+SANE_NUMBERS = "numbers of at most 25 digits, 1e-30 to 1e30 in size"
+DEEPEST = 8
 LONGEST_REASON = 1000
 
 
@@ -86,20 +89,37 @@ def _read(path: Path) -> LotDescription:
 def _load(path: Path) -> dict[str, object]:
     if not path.is_file():
         kind = "a file, not a folder" if path.is_dir() else "an existing TOML file"
-        raise InputError("lot file", str(path), kind)
+        raise InputError("lot file", path.name or str(path), kind)
     if path.stat().st_size > LARGEST_BYTES:
         raise InputError("lot file", f"{path.stat().st_size} bytes", f"at most {LARGEST_BYTES} bytes")
     try:
         # An editor may put a byte order mark before the first table.
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"), parse_float=Decimal)
+        content = tomllib.loads(path.read_bytes().decode("utf-8-sig"), parse_float=Decimal)
     except UnicodeDecodeError as error:
         bad = f"byte 0x{error.object[error.start]:02x} in line {error.object.count(10, 0, error.start) + 1}"
         raise InputError("encoding", bad, "UTF-8") from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except tomllib.TOMLDecodeError as error:
         raise InputError("lot file", str(error), "valid TOML") from None
+    except RecursionError:
+        raise InputError("lot file", "deeper nesting", f"at most {DEEPEST} levels") from None
     except (ValueError, ArithmeticError):
-        # A number of thousands of digits, or of an exponent that no decimal holds.
-        raise InputError("lot file", "a number", "numbers of at most 25 digits, 1e-30 to 1e30") from None
+        raise InputError("lot file", "a huge number", SANE_NUMBERS) from None
+    _refuse_what_no_lot_needs(content)
+    return content
+
+
+def _refuse_what_no_lot_needs(content: dict[str, object]) -> None:
+    """Nesting and whole numbers beyond what can be shown, in known keys and unknown ones."""
+    level: list[object] = [content]
+    for _ in range(DEEPEST):
+        inner: list[object] = []
+        for value in level:
+            if isinstance(value, int) and abs(value) > LARGEST_WHOLE:
+                raise InputError("lot file", "a huge number", SANE_NUMBERS)
+            inner.extend(value.values() if isinstance(value, dict) else value if isinstance(value, list) else ())
+        level = inner
+    if level:
+        raise InputError("lot file", "deeper nesting", f"at most {DEEPEST} levels")
 
 
 def _dates(lot: Section) -> tuple[str, datetime | None]:

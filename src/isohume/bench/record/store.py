@@ -6,11 +6,11 @@ import os
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 
-from isohume.bench.record.head import Head, HeadFile
+from isohume.bench.record.head import HeadFile
 from isohume.bench.record.line import Entry
 from isohume.bench.record.queries import FrozenRecord, Questions
 from isohume.bench.record.tables import DATABASE, INSERT_LINE, OBJECTS, OLDEST_SQLITE, SHIPPED, faults_of
@@ -35,17 +35,20 @@ class Store(Questions):
         self.folder = folder
         self._head = head
         self._clock = clock
-        self._last: Head | None = None  # as this store left it; as long as nobody else writes, nothing is compared
+        # The last line's number and digest as this store left it: as long as nobody else writes, nothing is compared.
+        # None before the first transaction, within one, and after one that failed.
+        self._last: tuple[int, str] | None = None
 
     @contextmanager
     def transaction(self) -> Iterator[Transaction]:
         """BEGIN IMMEDIATE ... COMMIT; an exception inside rolls everything back."""
         connection = self._connection
         connection.execute("BEGIN IMMEDIATE")
+        known, self._last = self._last, None
         try:
             transaction = Transaction(connection, self._clock)
             begun = transaction.head
-            if begun != self._last:
+            if begun != known:
                 # read under the write lock: no other process can commit, so the head cannot run ahead of what we see
                 refuse_unless_it_continues(connection, begun, self._head.read())
             yield transaction
@@ -54,9 +57,9 @@ class Store(Questions):
             if connection.in_transaction:
                 connection.execute("ROLLBACK")
             raise
-        self._last = transaction.head
-        if self._last != begun:
-            self._head.write(self._last)
+        self._last = last = transaction.head
+        if last != begun:
+            self._head.write(*last)
 
     def append(self, kind: str, ref: str, payload: bytes) -> Entry:
         """One line in a transaction of its own.
@@ -65,13 +68,15 @@ class Store(Questions):
         somebody did, the trigger refuses the line and it is placed anew.
         """
         refuse_unless_plain(kind, ref)
-        if self._last is not None and not self._connection.in_transaction:
-            entry = next_line(self._last, self._clock(), kind, ref, payload)
-            with suppress(sqlite3.IntegrityError):
+        if self._last is not None:
+            entry = next_line(*self._last, self._clock(), kind, ref, payload)
+            try:
                 self._connection.execute(INSERT_LINE, entry)
-                self._last = Head(entry.seq, entry.digest)
-                self._head.write(self._last)
+                self._last = last = (entry.seq, entry.digest)
+                self._head.write(*last)
                 return entry
+            except sqlite3.IntegrityError:
+                pass  # placed anew below, or refused there with the reason
         with self.transaction() as transaction:
             return transaction.append(kind, ref, payload)
 

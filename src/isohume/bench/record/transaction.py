@@ -98,7 +98,7 @@ class Transaction(Questions):
         return FrozenRecord(seq, record_id, lot, inputs_digest, digest, body, at)
 
     def _append(self, at: str, kind: str, ref: str, payload: bytes) -> Entry:
-        entry = next_line(self.head, at, kind, ref, payload)
+        entry = next_line(self._seq, self._digest, at, kind, ref, payload)
         self._connection.execute(INSERT_LINE, entry)
         self._seq, self._digest = entry.seq, entry.digest
         return entry
@@ -123,6 +123,8 @@ def record_id_after(last: str | None) -> str:
 
 def refuse_unless_plain(kind: str, ref: str) -> None:
     """What a line may say of itself: no empty text, no NUL, and no record line without its record."""
+    if kind and ref and kind != RECORD_KIND and "\0" not in kind and "\0" not in ref:
+        return
     if kind == RECORD_KIND:
         raise InputError("kind", kind, "any kind but this one: a record is frozen together with its line")
     for field, text in (("kind", kind), ("ref", ref)):
@@ -130,10 +132,12 @@ def refuse_unless_plain(kind: str, ref: str) -> None:
             raise InputError(field, text, "text without a NUL character, not empty")
 
 
-def next_line(last: Head, at: str, kind: str, ref: str, payload: bytes) -> Entry:
+def next_line(last_seq: int, last_digest: str, at: str, kind: str, ref: str, payload: bytes) -> Entry:
     """The line that continues the chain."""
-    seq, previous = last.seq + 1, last.digest
-    return Entry(seq, at, kind, ref, payload, previous, line_digest(seq, at, kind, ref, payload, previous))
+    seq = last_seq + 1
+    digest = line_digest(seq, at, kind, ref, payload, last_digest)
+    # what Entry(...) does, without its Python-level constructor: after a sync the processor's caches are cold
+    return tuple.__new__(Entry, (seq, at, kind, ref, payload, last_digest, digest))
 
 
 def refuse_unless_it_continues(connection: sqlite3.Connection, last: Head, head: Head | None) -> None:

@@ -80,7 +80,8 @@ def _of_sane_size(number: Decimal, typed: object, field: str, allowed: str) -> D
     if digits > MOST_DIGITS:
         raise InputError(field, typed, f"{allowed}; at most {MOST_DIGITS} digits, not {digits}")
     if abs(number.adjusted()) > MOST_EXPONENT:
-        raise InputError(field, typed, f"{allowed}; no smaller than 1e-{MOST_EXPONENT}, no larger than 1e{MOST_EXPONENT}")
+        size = f", 1e-{MOST_EXPONENT} to 1e{MOST_EXPONENT} in size" if allowed == "a number" else ""
+        raise InputError(field, typed, allowed + size)
     return number
 
 

@@ -2,43 +2,87 @@
 
 from __future__ import annotations
 
+import sqlite3
 import sys
+from collections import Counter
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from isohume.bench.record.certification import Certified, certify
+from isohume.foundation.quantity.errors import InputError
+from isohume.foundation.quantity.rounding import round_together
 from isohume.outlets.cli.arguments import Arguments
-from isohume.outlets.cli.output import facts, print_json, reasons
+from isohume.outlets.cli.output import facts, listed, parts, percent, print_error, print_json, print_text
 from isohume.outlets.paper import write_certificate, write_readings
 
-EXAMPLE = "isohume certify soft-bar.toml --data records"
+EXAMPLE = "isohume certify demo-day/inputs/SB-0914-01.toml --data demo-day/records"
+CAUTION = (
+    "Certificates are not signed. They support, and do not replace, the process authority, the regulator and the "
+    "validated method."
+)
+SAMPLING = "Sampling is not included: what is said here is said of the portions tested."
 
 
 def run(arguments: list[str]) -> int:
     """Certify one lot or several; 0 only where every lot is released."""
     parser = Arguments("certify", "Check, replicates, decision, record and certificate of a lot.", EXAMPLE)
-    parser.add_argument("lots", type=Path, nargs="+", metavar="LOT.toml", help="lot descriptions")
-    parser.add_argument("--data", type=Path, required=True, metavar="FOLDER", help="folder of the ledger and the PDFs")
-    parser.add_argument("--paper", choices=("a4", "us-letter"), default="a4", help="paper size (default a4)")
+    parser.path("lots", nargs="+", metavar="LOT.toml", help="lot descriptions")
+    parser.path("--data", required=True, metavar="FOLDER", help="folder of the ledger and the PDFs")
+    parser.once("--paper", choices=("a4", "us-letter"), default="a4", help="paper size (default a4)")
     given = parser.parse_args(arguments)
-    done = []
+    contents: list[dict[str, Any]] = []
+    texts: list[str] = []
+    refused: list[InputError] = []
     for number, lot in enumerate(given.lots, 1):
-        certified = certify(lot, given.data, datetime.now(UTC))
-        done.append((certified, print_papers(certified, given.data, given.paper)))
+        try:
+            certified = _certified(lot, given.data)
+        except InputError as error:
+            refused.append(error)
+        else:
+            pdf = print_papers(certified, given.data, given.paper)
+            contents.append(as_json(certified, pdf))
+            texts.append(readable(certified, pdf))
         _progress(number, len(given.lots))
-    contents = [as_json(certified, pdf) for certified, pdf in done]
+    if len(given.lots) == 1 and refused:
+        raise refused[0]
+    for refusal in refused:
+        print_error(str(refusal))
     if given.json:
-        print_json(contents[0] if len(contents) == 1 else {"lots": contents})
+        print_json(contents[0] if len(given.lots) == 1 else {"lots": contents, "refused": [str(e) for e in refused]})
     else:
-        print("\n\n".join(readable(certified, pdf) for certified, pdf in done))
-    return 0 if all(content["disposition"] == "release" for content in contents) else 1
+        print_text(parts(*texts, CAUTION if texts else ""))
+    return 2 if refused else 0 if all(content["disposition"] == "release" for content in contents) else 1
+
+
+def _certified(lot: Path, folder: Path) -> Certified:
+    try:
+        return certify(lot, folder, datetime.now(UTC))
+    except sqlite3.OperationalError as error:
+        raise _unwritable(folder, str(error), "nothing was frozen") from None
+
+
+def _unwritable(folder: Path, why: str, state: str) -> InputError:
+    return InputError("data", str(folder), f"a folder that can be written ({why}; {state})")
+
+
+class PaperError(RuntimeError):
+    """A record was frozen, but its certificate could not be written; giving the command again writes it."""
 
 
 def print_papers(certified: Certified, folder: Path, paper: str) -> Path:
     """The certificate and its readings as CSV, beside the ledger; returns the certificate's place."""
-    write_readings(certified.record, folder)
-    return write_certificate(certified.record, certified.digest, folder, paper)
+    try:
+        write_readings(certified.record, folder)
+        return write_certificate(certified.record, certified.digest, folder, paper)
+    except OSError as error:
+        frozen = f"record {certified.record['id']} is frozen: give the command again for its certificate"
+        raise _unwritable(folder, error.strerror or type(error).__name__, frozen) from error
+    except InputError as error:
+        raise PaperError(
+            f"record {certified.record['id']} is frozen, but its certificate could not be written ({error}); "
+            "give the command again"
+        ) from error
 
 
 def _progress(number: int, count: int) -> None:
@@ -67,12 +111,34 @@ def readable(certified: Certified, pdf: Path) -> str:
     """What was decided, why, and where the proof is."""
     record, decision = certified.record, certified.record["decision"]
     rows = [
-        ("lot", f"{record['lot']['id']}  {record['product']['name']}"),
+        ("lot", f"{record['lot']['id']}, {record['product']['name']}"),
         ("verdict", decision["verdict"]),
         ("disposition", decision["disposition"]),
+        ("limit", _limits(record)),
     ]
+    rows.append(("readings", _uses(record)))
+    if decision["value"] is not None:
+        value, u = round_together(decision["value"], decision["u"])
+        rows.append(("value", f"{value}, u {u}" if u else f"{value}, u not known"))
     if decision["probability_of_conformity"] is not None:
-        rows.append(("probability of conformity", f"{100 * decision['probability_of_conformity']:.2f} %"))
+        rows.append(("probability of conformity", percent(decision["probability_of_conformity"])))
     again = " (frozen before; the same inputs make the same record)" if certified.already_frozen else ""
     rows += [("record", record["id"] + again), ("digest", certified.digest), ("certificate", str(pdf))]
-    return "\n".join((facts(rows), reasons(decision["reasons"] + record["notes"])))
+    sampling = [] if decision["sampling_included"] else [SAMPLING]
+    return parts(
+        "\n".join((facts(rows), *(f"- {text}" for text in [*decision["reasons"], *sampling]))),
+        listed("Notes", record["notes"]),
+    )
+
+
+def _uses(record: dict[str, Any]) -> str:
+    """How many readings there are of each use: every one is accounted for."""
+    uses = Counter(reading["use"] for reading in record["readings"])
+    return ", ".join(f"{count} {use}{'s' if use == 'replicate' and count > 1 else ''}" for use, count in uses.items())
+
+
+def _limits(record: dict[str, Any]) -> str:
+    specification = record["specification"]
+    sides = [specification[side] for side in ("lower_limit", "upper_limit") if specification[side]]
+    kind = "a food-safety limit" if specification["kind"] == "safety" else "a quality limit"
+    return f"{' and '.join(side['operator'] + ' ' + side['value'] for side in sides)}, {kind}"

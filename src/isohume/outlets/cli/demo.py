@@ -16,7 +16,7 @@ from isohume.outlets.cli import certify as certify_verb
 from isohume.outlets.cli import check as check_verb
 from isohume.outlets.cli import verify as verify_verb
 from isohume.outlets.cli.arguments import Arguments
-from isohume.outlets.cli.output import print_json
+from isohume.outlets.cli.output import print_json, print_text
 
 EXAMPLE = "isohume demo demo-day"
 PLANT = "harrow_lane"
@@ -25,10 +25,10 @@ PLANT = "harrow_lane"
 def run(arguments: list[str]) -> int:
     """Write the demonstration day and run it; 0 where the day ran and its records verify."""
     parser = Arguments("demo", "Plant A's day (invented): check, lots, decisions, records, certificates.", EXAMPLE)
-    parser.add_argument("folder", type=Path, help="a new folder, or one of an earlier demonstration")
+    parser.path("folder", help="a new folder, or one of an earlier demonstration")
     given = parser.parse_args(arguments)
     lots = write_day(given.folder)
-    say = (lambda _: None) if given.json else print
+    say = (lambda _: None) if given.json else print_text
     content = _day(given.folder, lots, say)
     if given.json:
         print_json(content)
@@ -38,18 +38,16 @@ def run(arguments: list[str]) -> int:
 def write_day(folder: Path) -> list[Path]:
     """Write the day's input files; an existing file with another content is refused, never overwritten."""
     inputs = folder / "inputs"
-    inputs.mkdir(parents=True, exist_ok=True)
-    lots = []
-    for item in sorted(files("isohume.outlets.demo").joinpath(PLANT).iterdir(), key=lambda item: item.name):
-        text, path = item.read_bytes(), inputs / item.name
+    day = {inputs / item.name: item.read_bytes() for item in files("isohume.outlets.demo").joinpath(PLANT).iterdir()}
+    for path, text in day.items():
         if path.exists() and path.read_bytes() != text:
             raise InputError(
                 "folder", str(path), "a new folder: this file was changed since the demonstration wrote it"
             )
+    inputs.mkdir(parents=True, exist_ok=True)
+    for path, text in day.items():
         path.write_bytes(text)
-        if path.suffix == ".toml":
-            lots.append(path)
-    return lots
+    return sorted(path for path in day if path.suffix == ".toml")
 
 
 def _pdf_of(contents: list[dict[str, Any]], lot: str) -> str:
@@ -70,6 +68,7 @@ def _day(folder: Path, lots: list[Path], say: Any) -> dict[str, Any]:
         pdf = certify_verb.print_papers(certified, records, "a4")
         contents.append(certify_verb.as_json(certified, pdf))
         say(certify_verb.readable(certified, pdf) + "\n")
+    say(f"{certify_verb.CAUTION}\n")
     say("3. Can the records be proved?\n")
     found = verify(records)
     say(verify_verb.readable(found) + "\n")

@@ -6,10 +6,14 @@ when it is asked for, so that a small verb starts fast.
 
 from __future__ import annotations
 
+import os
 import sys
+from collections.abc import Callable
+from contextlib import suppress
 from importlib import import_module
 
-from isohume.foundation.quantity.errors import InputError, IsohumeError
+from isohume.foundation.quantity.errors import InputError, IsohumeError, shown
+from isohume.outlets.cli.output import print_error, print_text
 
 VERBS = {
     "reference": "what a solution of known a_w should read",
@@ -30,41 +34,70 @@ def main(arguments: list[str] | None = None) -> int:
     Source: none.
     """
     given = sys.argv[1:] if arguments is None else arguments
-    if not given or given[0] in ("-h", "--help", "help"):
-        print(_overview())
-        return 0 if given else 2
+    if sys.stdout is None:
+        return _refuse("standard output: read 'closed'; allowed: an open standard output")
+    if not given:
+        return _refuse(f"verb: read 'nothing'; allowed: {', '.join(VERBS)}; see isohume --help")
+    if given[0] in ("-h", "--help", "help"):
+        return _guarded("help", lambda: _said(_overview()))
     if given[0] in ("-V", "--version"):
         from isohume.version import __version__
 
-        print(f"isohume {__version__}")
-        return 0
+        return _guarded("version", lambda: _said(f"isohume {__version__}"))
     if given[0] not in VERBS:
-        return _refuse(f"verb: read {given[0]!r}; allowed: {', '.join(VERBS)}")
-    return _run(given[0], given[1:])
+        return _refuse(f"verb: read {shown(given[0])}; allowed: {', '.join(VERBS)}")
+    return _guarded(given[0], lambda: import_module(f"isohume.outlets.cli.{given[0]}").run(given[1:]))
 
 
-def _run(verb: str, arguments: list[str]) -> int:
+def _said(text: str) -> int:
+    print_text(text)
+    return 0
+
+
+def _guarded(verb: str, run: Callable[[], int]) -> int:
     try:
-        status = import_module(f"isohume.outlets.cli.{verb}").run(arguments)
+        status = _status_of(run)
         sys.stdout.flush()
-        return int(status)
+        return status
     except InputError as error:
         return _refuse(str(error))
     except IsohumeError as error:
         return _refuse(str(error), 1)
     except BrokenPipeError:
-        sys.stderr.close()
-        return 0
+        # Whoever asked has not read the answer: that must never look like a release.
+        _forget_output()
+        return _refuse("standard output: read 'closed by its reader'; allowed: a reader that reads to the end")
     except KeyboardInterrupt:
         return _refuse("stopped by the keyboard; nothing half saved", 130)
     except OSError as error:
-        return _refuse(f"file: read {error.filename or error}; allowed: a file that can be opened ({error.strerror})")
+        return _refuse(_about_file(error))
     except Exception as error:
         return _internal_fault(verb, error)
 
 
+def _status_of(run: Callable[[], int]) -> int:
+    try:
+        return int(run())
+    except SystemExit as leaving:  # argparse leaves so after --help
+        return leaving.code if isinstance(leaving.code, int) else 0
+
+
+def _about_file(error: OSError) -> str:
+    why = error.strerror or type(error).__name__
+    if error.filename is None:
+        _forget_output()
+        return f"output: read {shown(why)}; allowed: a place that can be written"
+    return f"file: read {shown(str(error.filename))}; allowed: a file or folder that can be opened ({why})"
+
+
+def _forget_output() -> None:
+    """What could not be written stays in the buffer, and Python would try once more at its end, with a traceback."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _refuse(text: str, status: int = 2) -> int:
-    print(f"isohume: {text}", file=sys.stderr)
+    print_error(text)
     return status
 
 
@@ -73,10 +106,12 @@ def _internal_fault(verb: str, error: Exception) -> int:
     import tempfile
     import traceback
 
-    with tempfile.NamedTemporaryFile("w", prefix="isohume-fault-", suffix=".txt", delete=False) as report:
-        traceback.print_exc(file=report)
-    text = f"internal fault in {verb}: {type(error).__name__}: {str(error).splitlines()[0] if str(error) else ''}"
-    return _refuse(f"{text}; please report it with the file {report.name}", 3)
+    text = f"internal fault in {verb}: {type(error).__name__}: {shown(str(error))}; please report it"
+    with suppress(OSError):
+        with tempfile.NamedTemporaryFile("w", prefix="isohume-fault-", suffix=".txt", delete=False) as report:
+            traceback.print_exception(error, file=report)
+        text = f"{text} with the file {report.name}"
+    return _refuse(text, 3)
 
 
 def _overview() -> str:

@@ -7,11 +7,47 @@ import sys
 from collections.abc import Sequence
 from typing import Any
 
+NEARLY_CERTAIN = 0.9999
+
 
 def print_json(content: dict[str, Any]) -> None:
-    """One JSON object on one line, numbers unrounded, keys in the contract's order."""
-    json.dump(content, sys.stdout, ensure_ascii=False, allow_nan=False)
-    sys.stdout.write("\n")
+    """One JSON object on one line, numbers unrounded, keys in the contract's order; whole, or not begun."""
+    text = json.dumps(content, ensure_ascii=False, allow_nan=False)
+    try:
+        text.encode(_encoding())
+    except UnicodeEncodeError:  # a narrow output, or a file name that is no text: JSON has its own escapes
+        text = json.dumps(content, ensure_ascii=True, allow_nan=False)
+    sys.stdout.write(f"{text}\n")
+
+
+def print_text(text: str = "") -> None:
+    """A readable text; what the output cannot show is escaped, and nothing in it can steer a terminal."""
+    encoding = _encoding()
+    plain = _printable(text, also="\n").encode(encoding, "backslashreplace").decode(encoding)
+    sys.stdout.write(f"{plain}\n")
+
+
+def print_error(text: str) -> None:
+    """One line on standard error, whatever names and values it holds; nowhere, where that was closed."""
+    if sys.stderr is not None:
+        sys.stderr.write(f"isohume: {_printable(text)}\n")
+
+
+def _printable(text: str, also: str = "") -> str:
+    return "".join(c if c.isprintable() or c in also else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
+def _encoding() -> str:
+    return getattr(sys.stdout, "encoding", None) or "utf-8"
+
+
+def percent(probability: float) -> str:
+    """A probability in percent; certainty is never claimed."""
+    if probability > NEARLY_CERTAIN:
+        return "above 99.99 %"
+    if probability < 1 - NEARLY_CERTAIN:
+        return "below 0.01 %"
+    return f"{100 * probability:.2f} %"
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
@@ -30,6 +66,11 @@ def facts(pairs: Sequence[tuple[str, str]]) -> str:
     return "\n".join(f"{name.ljust(width)}  {value}" for name, value in pairs)
 
 
-def reasons(texts: Sequence[str]) -> str:
-    """Reasons, one a line, as a list."""
-    return "\n".join(f"- {text}" for text in texts)
+def listed(title: str, texts: Sequence[str]) -> str:
+    """Reasons, notes or cautions under their title, one a line; empty where there are none."""
+    return "\n".join((f"{title}:", *(f"- {text}" for text in texts))) if texts else ""
+
+
+def parts(*texts: str) -> str:
+    """The parts of a text with a blank line between them, empty ones left out."""
+    return "\n\n".join(text for text in texts if text)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from isohume.outlets.cli.arguments import Arguments
-from isohume.outlets.cli.output import facts, print_json, table
+from isohume.outlets.cli.output import facts, print_json, print_text, table
 from isohume.outlets.validate.check import Check, Left
 
 EXAMPLE = "isohume validate --list"
@@ -21,7 +21,7 @@ def run(arguments: list[str]) -> int:
     if given.json:
         print_json(as_json(checks, left))
     else:
-        print(readable(checks, left, every=given.list))
+        print_text(readable(checks, left, every=given.list))
     return 0 if all(check.holds for check in checks) else 1
 
 

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from isohume.bench.record.verification import Verification, verify
 from isohume.outlets.cli.arguments import Arguments
-from isohume.outlets.cli.output import facts, print_json
+from isohume.outlets.cli.output import facts, print_json, print_text
 
-EXAMPLE = "isohume verify records"
+EXAMPLE = "isohume verify demo-day/records"
 
 
 def run(arguments: list[str]) -> int:
     """Verify a folder's ledger and records; 0 where all is as it was frozen."""
     parser = Arguments("verify", "Recompute every digest of a folder's ledger and records.", EXAMPLE)
-    parser.add_argument("folder", type=Path, help="folder of the ledger, or a bag that holds one")
+    parser.path("folder", help="folder of the ledger, or a bag that holds one")
     given = parser.parse_args(arguments)
     found = verify(given.folder)
     if given.json:
         print_json(as_json(found))
     else:
-        print(readable(found))
+        print_text(readable(found))
     return 0 if found.verified else 1
 
 
