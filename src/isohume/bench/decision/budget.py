@@ -6,16 +6,10 @@ import math
 from dataclasses import dataclass
 from decimal import Decimal
 
+from isohume.foundation.metrology.budget import Component, combine
+from isohume.foundation.metrology.replicates import u_of_route
+
 COVERAGE_FACTOR = 2.0
-
-
-@dataclass(frozen=True, slots=True)
-class Component:
-    """One line of the budget: a standard uncertainty in a_w and where it comes from."""
-
-    name: str
-    u: float
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,23 +23,24 @@ class LotBudget:
     @property
     def u(self) -> float:
         """The combined standard uncertainty."""
-        return math.sqrt(math.fsum(c.u * c.u for c in self.components))
+        return combine(self.components).combined_u
 
-    def with_component(self, component: Component) -> LotBudget:
+    def plus(self, name: str, u: float, source: str) -> LotBudget:
         """The budget with one more component; one of zero changes nothing and is left out."""
-        if component.u == 0:
+        if u == 0:
             return self
-        return LotBudget(self.label, self.source, (*self.components, component))
+        return LotBudget(self.label, self.source, (*self.components, Component(name, u, source=source)))
 
     def as_json(self) -> dict[str, object]:
         """The budget as the record keeps it, with each component's share of the variance."""
-        u = self.u
+        combined = combine(self.components)
+        u = combined.combined_u
         return {
             "label": self.label,
             "source": self.source,
             "components": [
-                {"name": c.name, "u": c.u, "share": c.u * c.u / (u * u) if u > 0 else 0.0, "source": c.source}
-                for c in self.components
+                {"name": c.name, "u": c.u, "share": share, "source": c.source}
+                for c, share in zip(self.components, combined.shares, strict=True)
             ],
             "u": u,
             "k": COVERAGE_FACTOR,
@@ -69,7 +64,7 @@ def own_data_budget(u_other: Decimal, s_r: Decimal, n: int, is_median: bool, sou
         "the laboratory's own data",
         source,
         (
-            Component("everything but repeatability", float(u_other), source),
+            Component("everything but repeatability", float(u_other), source=source),
             _repeatability(s_r, n, is_median),
         ),
     )
@@ -90,17 +85,19 @@ def starter_budget(s_reproducibility: Decimal, s_r: Decimal | None, n: int, is_m
     """
     label = "starter budget: reproducibility of collaborative studies, until the laboratory has its own data"
     if s_r is None:
-        return LotBudget(label, source, (Component("reproducibility s_R", float(s_reproducibility), source),))
+        return LotBudget(label, source, (Component("reproducibility s_R", float(s_reproducibility), source=source),))
     between = math.sqrt(float(s_reproducibility) ** 2 - float(s_r) ** 2)
     return LotBudget(
         label,
         source,
-        (Component("between laboratories (s_R without s_r)", between, source), _repeatability(s_r, n, is_median)),
+        (
+            Component("between laboratories (s_R without s_r)", between, source=source),
+            _repeatability(s_r, n, is_median),
+        ),
     )
 
 
 def _repeatability(s_r: Decimal, n: int, is_median: bool) -> Component:
-    factor = math.pi / 2 if is_median else 1.0
     name = "repeatability of the median" if is_median else "repeatability of the mean" if n > 1 else "repeatability"
     formula = "s_r sqrt(pi / (2 n))" if is_median else "s_r / sqrt(n)"
-    return Component(name, math.sqrt(factor * float(s_r) ** 2 / n), f"{formula}, s_r = {s_r}, n = {n}")
+    return Component(name, u_of_route(0.0, float(s_r), n, is_median), source=f"{formula}, s_r = {s_r}, n = {n}")

@@ -13,7 +13,7 @@ from typing import Literal
 
 from isohume.bench.assurance.check import Check, CheckReading, judge_check
 from isohume.bench.assurance.standing import Standing, bracket_limits, bracket_value, standing
-from isohume.bench.decision.budget import Component, LotBudget, own_data_budget, starter_budget
+from isohume.bench.decision.budget import LotBudget, own_data_budget, starter_budget
 from isohume.bench.decision.determination import Determination, determine
 from isohume.bench.decision.specification import Specification
 from isohume.bench.decision.verdict import Decision, decide, undecided
@@ -166,21 +166,14 @@ def _budget(lot: LotDescription, determination: Determination, runs: tuple[Judge
         budget = starter_budget(known.u_other, known.s_r, n, is_median, known.source)
     replicates = _replicates(runs)
     mismatch = max((j.warm.u_mismatch for j in replicates if j.warm), default=0.0)
-    budget = budget.with_component(
-        Component(
-            "sample warmer or colder than the block",
-            mismatch,
-            "largest mismatch of the portions, share not seen / sqrt(3)",
-        )
+    budget = budget.plus(
+        "sample warmer or colder than the block", mismatch, "largest mismatch of the portions, share not seen / sqrt(3)"
     )
     if known.s_position is not None:
         positions = len({j.run.position for j in replicates if j.run.position}) or 1
         u = float(known.s_position) / positions**0.5
-        budget = budget.with_component(
-            Component(
-                "sampling, between positions", u, f"s_position / sqrt({positions}), s_position = {known.s_position}"
-            )
-        )
+        how = f"s_position / sqrt({positions}), s_position = {known.s_position}"
+        budget = budget.plus("sampling, between positions", u, how)
     return budget
 
 
@@ -199,10 +192,8 @@ def _decision(
         raise AssertionError("a lot without determination, budget or range was not refused")
     rule = lot.specification.rule
     beyond = bracket_value(found.value, check, stand.covers_a_w, rule.limits)
-    widened = budget.with_component(
-        Component(
-            "reading beyond the outermost reference", beyond.u_widening, "the check line beyond its outermost reference"
-        )
+    widened = budget.plus(
+        "reading beyond the outermost reference", beyond.u_widening, "the check line beyond its outermost reference"
     )
     about_limit = bracket_limits(stand.covers_a_w, rule.limits, rule.guard * Decimal(repr(widened.u)))
     if not (about_limit.bracketed and beyond.bracketed):

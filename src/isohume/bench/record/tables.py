@@ -68,7 +68,7 @@ LINES_OF_KIND = f"SELECT {LEDGER_COLUMNS} FROM ledger WHERE kind = ? ORDER BY se
 ALL_RECORDS = f"SELECT {RECORD_COLUMNS} FROM record ORDER BY seq"
 RECORD_WITH_AT = (
     "SELECT r.seq, r.id, r.lot, r.inputs_digest, r.digest, r.body, l.at "
-    "FROM record AS r JOIN ledger AS l USING (seq) WHERE "
+    "FROM record AS r LEFT JOIN ledger AS l USING (seq) WHERE "
 )
 
 
