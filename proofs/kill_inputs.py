@@ -10,7 +10,7 @@ from pathlib import Path
 LOT = "SB-0914-01"
 FILES = (f"{LOT}.toml", f"{LOT}-readings.csv", "check-ow1-morning.csv", "check-ow1-closing.csv")
 WRITTEN_FOR = date(2026, 9, 15)
-ISO_DATE = re.compile(r"\b20\d\d-\d\d-\d\d\b")
+ISO_DATE = re.compile(r"\b20\d\d-\d\d-\d\d(?=T|\b)")
 
 
 def write_inputs(folder: Path, lot: str) -> Path:

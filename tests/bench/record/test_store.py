@@ -250,6 +250,14 @@ def test_a_store_whose_making_was_cut_short_is_finished(tmp_path: Path) -> None:
     assert verify(tmp_path).verified
 
 
+def test_a_record_without_its_line_is_not_handed_out(filled: Path) -> None:
+    with closing(sqlite3.connect(filled / DATABASE)) as connection:
+        guard = connection.execute("SELECT sql FROM sqlite_master WHERE name = 'ledger_refuses_delete'").fetchone()[0]
+        connection.executescript(f"DROP TRIGGER ledger_refuses_delete; DELETE FROM ledger WHERE seq = 4; {guard};")
+    with open_store(filled) as store, pytest.raises(IntegrityError, match="R000001 has no ledger line"):
+        store.record("R000001")
+
+
 def test_a_record_changed_in_the_database_is_not_handed_out(filled: Path) -> None:
     with closing(sqlite3.connect(filled / DATABASE)) as connection:
         guard = connection.execute("SELECT sql FROM sqlite_master WHERE name = 'record_refuses_update'").fetchone()[0]

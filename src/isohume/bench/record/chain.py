@@ -18,7 +18,7 @@ from isohume.bench.record.tables import ALL_LINES, ALL_RECORDS, GENESIS, LINES_F
 from isohume.bench.record.transaction import RECORD_KIND, record_payload
 from isohume.foundation.quantity.errors import InputError
 
-BLOCK = 256
+BLOCK = 128
 
 
 class Bad(NamedTuple):

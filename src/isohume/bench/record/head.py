@@ -30,11 +30,6 @@ class Head(NamedTuple):
 EMPTY = Head(0, GENESIS)
 
 
-def head_bytes(seq: int, digest: str) -> bytes:
-    """The head file's content: the number in 15 digits, a space, the digest, a line feed; always as long as before."""
-    return f"{str(_FIFTEEN_ZEROS + seq)[1:]} {digest}\n".encode()
-
-
 def read_head(folder: Path) -> Head | None:
     """The head of a folder's ledger; None where there is no head file.
 
@@ -74,8 +69,11 @@ class HeadFile:
         return _parsed(os.pread(self._file, _LENGTH + 1, 0))
 
     def write(self, seq: int, digest: str) -> None:
-        """Move the head; the caller has committed that line."""
-        os.pwrite(self._file, head_bytes(seq, digest), 0)
+        """Move the head; the caller has committed that line.
+
+        The number in 15 digits, a space, the digest, a line feed: always as long as before.
+        """
+        os.pwrite(self._file, f"{str(_FIFTEEN_ZEROS + seq)[1:]} {digest}\n".encode(), 0)
 
     def close(self) -> None:
         """Close the file."""

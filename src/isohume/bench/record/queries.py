@@ -57,6 +57,8 @@ class Questions:
     def _records(self, condition: str, value: str) -> Iterator[FrozenRecord]:
         for row in self._connection.execute(RECORD_WITH_AT + condition, (value,)):
             found = FrozenRecord(*row)
+            if found.issued_at is None:
+                raise IntegrityError(f"record {found.id} has no ledger line; run isohume verify")
             if digest_of(found.body) != found.digest:
                 raise IntegrityError(
                     f"record {found.id} is not what was frozen (its digest differs); run isohume verify"

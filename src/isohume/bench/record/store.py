@@ -11,16 +11,15 @@ from pathlib import Path
 from types import TracebackType
 
 from isohume.bench.record.head import HeadFile
-from isohume.bench.record.line import Entry
+from isohume.bench.record.line import Entry, line_digest
 from isohume.bench.record.queries import FrozenRecord, Questions
 from isohume.bench.record.tables import DATABASE, INSERT_LINE, OBJECTS, OLDEST_SQLITE, SHIPPED, faults_of
 from isohume.bench.record.transaction import (
     Build,
     ServerTime,
     Transaction,
-    next_line,
+    is_plain,
     refuse_unless_it_continues,
-    refuse_unless_plain,
 )
 from isohume.foundation.quantity.errors import InputError, IntegrityError
 
@@ -35,6 +34,7 @@ class Store(Questions):
         self.folder = folder
         self._head = head
         self._clock = clock
+        self._execute = connection.execute
         # The last line's number and digest as this store left it: as long as nobody else writes, nothing is compared.
         # None before the first transaction, within one, and after one that failed.
         self._last: tuple[int, str] | None = None
@@ -67,14 +67,17 @@ class Store(Questions):
         As long as nobody else wrote since, its place in the chain is known and one statement is the transaction; if
         somebody did, the trigger refuses the line and it is placed anew.
         """
-        refuse_unless_plain(kind, ref)
-        if self._last is not None:
-            entry = next_line(*self._last, self._clock(), kind, ref, payload)
+        if self._last is not None and is_plain(kind, ref):
+            # few calls: after every sync the processor's caches are cold, and a call costs microseconds
+            seq, previous = self._last
+            seq, at = seq + 1, self._clock()
+            digest = line_digest(seq, at, kind, ref, payload, previous)
+            row = (seq, at, kind, ref, payload, previous, digest)
             try:
-                self._connection.execute(INSERT_LINE, entry)
-                self._last = last = (entry.seq, entry.digest)
-                self._head.write(*last)
-                return entry
+                self._execute(INSERT_LINE, row)
+                self._last = (seq, digest)
+                self._head.write(seq, digest)
+                return tuple.__new__(Entry, row)
             except sqlite3.IntegrityError:
                 pass  # placed anew below, or refused there with the reason
         with self.transaction() as transaction:

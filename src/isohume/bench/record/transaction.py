@@ -73,7 +73,7 @@ class Transaction(Questions):
 
         kind: what happened; 'record' is kept for freeze. ref: what it happened to. payload: the details, as bytes.
         """
-        refuse_unless_plain(kind, ref)
+        _refuse_unless_plain(kind, ref)
         return self._append(self._clock(), kind, ref, payload)
 
     def append_many(self, rows: Iterable[tuple[str, str, bytes]]) -> range:
@@ -98,9 +98,11 @@ class Transaction(Questions):
         return FrozenRecord(seq, record_id, lot, inputs_digest, digest, body, at)
 
     def _append(self, at: str, kind: str, ref: str, payload: bytes) -> Entry:
-        entry = next_line(self._seq, self._digest, at, kind, ref, payload)
+        seq, previous = self._seq + 1, self._digest
+        digest = line_digest(seq, at, kind, ref, payload, previous)
+        entry = Entry(seq, at, kind, ref, payload, previous, digest)
         self._connection.execute(INSERT_LINE, entry)
-        self._seq, self._digest = entry.seq, entry.digest
+        self._seq, self._digest = seq, digest
         return entry
 
     def _chained(self, at: str, rows: Iterable[tuple[str, str, bytes]]) -> Iterator[Row]:
@@ -121,23 +123,17 @@ def record_id_after(last: str | None) -> str:
     return f"R{1 if last is None else int(last[1:]) + 1:06d}"
 
 
-def refuse_unless_plain(kind: str, ref: str) -> None:
-    """What a line may say of itself: no empty text, no NUL, and no record line without its record."""
-    if kind and ref and kind != RECORD_KIND and "\0" not in kind and "\0" not in ref:
-        return
+def is_plain(kind: str, ref: str) -> bool:
+    """Whether a line may say this of itself: no empty text, no NUL, and no record line without its record."""
+    return bool(kind and ref) and kind != RECORD_KIND and "\0" not in kind and "\0" not in ref
+
+
+def _refuse_unless_plain(kind: str, ref: str) -> None:
     if kind == RECORD_KIND:
         raise InputError("kind", kind, "any kind but this one: a record is frozen together with its line")
     for field, text in (("kind", kind), ("ref", ref)):
         if not text or "\0" in text:
             raise InputError(field, text, "text without a NUL character, not empty")
-
-
-def next_line(last_seq: int, last_digest: str, at: str, kind: str, ref: str, payload: bytes) -> Entry:
-    """The line that continues the chain."""
-    seq = last_seq + 1
-    digest = line_digest(seq, at, kind, ref, payload, last_digest)
-    # what Entry(...) does, without its Python-level constructor: after a sync the processor's caches are cold
-    return tuple.__new__(Entry, (seq, at, kind, ref, payload, last_digest, digest))
 
 
 def refuse_unless_it_continues(connection: sqlite3.Connection, last: Head, head: Head | None) -> None:

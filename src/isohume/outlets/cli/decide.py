@@ -148,14 +148,22 @@ def readable(decision: Decision, notes: list[str]) -> str:
     if decision.route:
         rows.append(("route", decision.route))
     if decision.guard_band is not None:
-        band = f"guard band {float(decision.guard_band):.4f} = {specification.guard} u"
-        rows.append(("acceptance limits", f"{acceptance_in_words(decision)} ({band})"))
+        decimals = _decimals(decision)
+        band = f"guard band {float(decision.guard_band):.{decimals}f} = {specification.guard} u"
+        rows.append(("acceptance limits", f"{acceptance_in_words(decision, decimals)} ({band})"))
     if decision.probability_of_conformity is not None:
         rows.append(("probability of conformity", percent(decision.probability_of_conformity)))
     return parts(facts(rows), listed("Reasons", decision.reasons), listed("Notes", notes), CAUTION)
 
 
-def acceptance_in_words(decision: Decision) -> str:
+def _decimals(decision: Decision) -> int:
+    """As many decimals as the uncertainty is shown with, and never fewer than four."""
+    _, u = round_together(1.0, decision.u)
+    return max(4, len(u.partition(".")[2]))
+
+
+def acceptance_in_words(decision: Decision, decimals: int) -> str:
     """Where a value must lie to pass, with the operators of the limits."""
     pairs = zip((decision.specification.lower, decision.specification.upper), decision.acceptance, strict=True)
-    return " and ".join(f"{limit.operator} {float(side):.4f}" for limit, side in pairs if limit and side is not None)
+    shown = (f"{limit.operator} {float(side):.{decimals}f}" for limit, side in pairs if limit and side is not None)
+    return " and ".join(shown)

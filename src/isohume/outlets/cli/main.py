@@ -25,6 +25,8 @@ VERBS = {
     "validate": "every outside check on this installation",
 }
 
+LONGEST_PLACE = 80
+
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one verb.
@@ -87,7 +89,12 @@ def _about_file(error: OSError) -> str:
     if error.filename is None:
         _forget_output()
         return f"output: read {shown(why)}; allowed: a place that can be written"
-    return f"file: read {shown(str(error.filename))}; allowed: a file or folder that can be opened ({why})"
+    return f"file: read {shown(_end_of(str(error.filename)))}; allowed: a file or folder that can be opened ({why})"
+
+
+def _end_of(place: str) -> str:
+    """The end of a long place: there stands the name that a person knows."""
+    return place if len(place) <= LONGEST_PLACE else f"...{place[3 - LONGEST_PLACE :]}"
 
 
 def _forget_output() -> None:
