@@ -108,3 +108,11 @@ def test_a_reading_beyond_the_references_on_the_unsafe_side_is_refused() -> None
 
 def test_no_range_brackets_nothing() -> None:
     assert not bracket_limits(None, AT_MOST("0.35"), W).bracketed
+
+
+def test_every_reading_of_a_check_needs_its_time() -> None:
+    timed = CheckReading("MgCl2", None, 25.0, 0.3285, MORNING)
+    with pytest.raises(InputError, match="a time for every reading"):
+        standing(judge_check([timed, CheckReading("NaCl", None, 25.0, 0.753)]))
+    with pytest.raises(InputError, match=r"closing_check\.read_at"):
+        standing(GOOD, judge_check([CheckReading("NaCl", None, 25.0, 0.753)]))

@@ -85,6 +85,7 @@ class Check:
     reasons: tuple[str, ...]
     first_read_at: datetime | None = None
     last_read_at: datetime | None = None
+    all_timed: bool = False
 
     def as_json(self) -> dict[str, object]:
         """The keys of the command line's contract, numbers unrounded."""
@@ -144,6 +145,7 @@ def judge_check(
         reasons=tuple(_why_not(s, limit) for s in solutions if not s.within),
         first_read_at=min(times) if times else None,
         last_read_at=max(times) if times else None,
+        all_timed=len(times) == sum(map(len, groups.values())),
     )
 
 

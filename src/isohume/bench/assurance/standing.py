@@ -52,7 +52,7 @@ def standing(check: Check, closing: Check | None = None, interval_h: float = DEF
     """
     if not interval_h > 0:
         raise InputError("check_interval_h", interval_h, "hours, greater than zero")
-    if check.last_read_at is None or check.first_read_at is None:
+    if not check.all_timed or check.last_read_at is None or check.first_read_at is None:
         raise InputError("read_at", None, "a time for every reading of the check")
     since, until = check.last_read_at, check.first_read_at + timedelta(hours=interval_h)
     reasons = [f"Check of {since.isoformat(timespec='minutes')}: {_passed(check)}"]
@@ -70,6 +70,8 @@ def standing(check: Check, closing: Check | None = None, interval_h: float = DEF
 def _with_closing(
     check: Check, closing: Check, since: datetime, until: datetime, may_measure: bool, reasons: list[str]
 ) -> Standing:
+    if not closing.all_timed:
+        raise InputError("closing_check.read_at", None, "a time for every reading of the closing check")
     if closing.first_read_at is None or closing.first_read_at < since:
         raise InputError(
             "closing_check.read_at", closing.first_read_at, f"after the opening check at {since.isoformat()}"

@@ -36,7 +36,7 @@ class Determination:
             "n": self.n,
             "route": self.route,
             "range": str(self.range),
-            "allowed_range": None if self.allowed_range is None else str(self.allowed_range),
+            "allowed_range": None if self.allowed_range is None else f"{self.allowed_range.normalize():f}",
             "s_r": None if self.s_r is None else str(self.s_r),
             "reasons": list(self.reasons),
         }

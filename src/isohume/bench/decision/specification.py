@@ -50,14 +50,27 @@ class Specification:
         """The acceptance zone: every limit moved inwards by the guard band; refused where nothing is left."""
         lower = self.lower.moved(guard_band) if self.lower else None
         upper = self.upper.moved(guard_band) if self.upper else None
-        if lower and upper and _empty(lower, upper):
+        why = _nothing_left(lower, upper)
+        if why:
+            both = len(self.limits) > 1
+            where = f"between {self.lower} and {self.upper}" if both else f"inside {self.limits[0]}"
             raise InputError(
                 "guard",
                 f"{self.guard} (guard band {float(guard_band):.6g})",
-                f"a guard band that leaves an acceptance zone between {self.lower} and {self.upper}; "
-                f"it would run from {float(lower.value):.6g} to {float(upper.value):.6g}",
+                f"a guard band that leaves an acceptance zone {where}; {why}",
             )
         return Specification(lower, upper, self.kind, self.guard, self.allow_conditional)
+
+
+def _nothing_left(lower: Limit | None, upper: Limit | None) -> str:
+    """Why acceptance limits leave no a_w between them, or nothing where they leave some."""
+    if lower and upper and _empty(lower, upper):
+        return f"it would run from {float(lower.value):.6g} to {float(upper.value):.6g}"
+    if upper and upper.value <= 0:
+        return f"no a_w lies at or below {float(upper.value):.6g}"
+    if lower and lower.value >= 1:
+        return f"no a_w lies at or above {float(lower.value):.6g}"
+    return ""
 
 
 def _empty(lower: Limit, upper: Limit) -> bool:

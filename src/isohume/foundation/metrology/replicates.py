@@ -81,7 +81,7 @@ def replicate_route(values: Sequence[Decimal], s_r: Decimal) -> ReplicateRoute:
     spread = max(values) - min(values)
     factor = critical_range_factor(n)
     allowed = factor * s_r
-    compared = f"{spread} {{}} the allowed {allowed} ({factor} x s_r {s_r}, n = {n})"
+    compared = f"{spread} {{}} the allowed {allowed.normalize():f} ({factor} x s_r {s_r}, n = {n})"
     if spread <= allowed:
         why = f"Mean of {n}: range {compared.format('is within')}."
         return ReplicateRoute(f"mean of {n}", sum(values, Decimal(0)) / n, n, spread, allowed, reasons=(why,))

@@ -50,6 +50,9 @@ def solution_key(name: str) -> str:
 def _nearest(plain: str) -> list[str]:
     import difflib
 
+    # the search grows with the square of the length, and no name is as long as this
+    plain = plain[:100]
+
     keys = _keys_by_name()
     nearest: list[str] = []
     for candidate in difflib.get_close_matches(plain, keys, n=len(keys), cutoff=0.0):

@@ -35,7 +35,6 @@ def run(arguments: list[str]) -> int:
         decision = _value(given, specification)
     else:
         decision = _portions(given, specification, parser.notes)
-    _refuse_a_guard_that_leaves_nothing(decision)
     figures = how_decided(decision) if given.how else ()
     if given.json:
         print_json(decision.as_json() | {"notes": parser.notes} | how_json(figures))
@@ -78,20 +77,6 @@ def _specification(given: Namespace) -> Specification:
         "quality" if given.quality_limit else "safety",
         DEFAULT_GUARD if guard is None else guard,
         given.allow_conditional,
-    )
-
-
-def _refuse_a_guard_that_leaves_nothing(decision: Decision) -> None:
-    """An a_w lies between 0 and 1: acceptance limits beyond leave nothing to accept, as crossed ones do."""
-    low, high = decision.acceptance
-    if (low is None or low < 1) and (high is None or high > 0):
-        return
-    guard = decision.specification.guard
-    bound = f"at or above {float(low):.6g}" if low is not None and low >= 1 else f"at or below {float(high or 0):.6g}"
-    raise InputError(
-        "guard",
-        f"{guard} (guard band {float(decision.guard_band or 0):.6g})",
-        f"a guard band that leaves an acceptance zone; no a_w lies {bound}",
     )
 
 
