@@ -78,7 +78,7 @@ def test_a_guard_that_leaves_nothing_is_refused_with_the_reason() -> None:
     narrow = Specification(Limit(Decimal("0.60"), ">="), Limit(Decimal("0.61"), "<="))
     with pytest.raises(InputError, match="guard band that leaves an acceptance zone"):
         decide(Decimal("0.605"), 0.004, narrow)
-    with pytest.raises(InputError, match="no a_w lies at or below -0.15"):
+    with pytest.raises(InputError, match=r"no a_w lies at or below -0\.15"):
         decide(Decimal("0.605"), 0.5, at_most_085())
 
 

@@ -52,12 +52,11 @@ class Specification:
         upper = self.upper.moved(guard_band) if self.upper else None
         why = _nothing_left(lower, upper)
         if why:
-            both = len(self.limits) > 1
-            where = f"between {self.lower} and {self.upper}" if both else f"inside {self.limits[0]}"
+            where = f" between {self.lower} and {self.upper}" if lower and upper else ""
             raise InputError(
                 "guard",
                 f"{self.guard} (guard band {float(guard_band):.6g})",
-                f"a guard band that leaves an acceptance zone {where}; {why}",
+                f"a guard band that leaves an acceptance zone{where}; {why}",
             )
         return Specification(lower, upper, self.kind, self.guard, self.allow_conditional)
 
