@@ -106,12 +106,12 @@ class Harness:
         strategy = self.rng.choices(STRATEGIES, WEIGHTS)[0]
         share, limit = self.rng.random(), 10 * timeline.reply
         wait = 1.02 * timeline.reply * share
+        writing = timeline.commit - timeline.begin
         if strategy != "anywhere":
-            wait_for_lock(watched, held=True, limit_s=limit)
-            wait = watched.elapsed() + 1.5 * (timeline.commit - timeline.begin) * share
+            wait_for_lock(watched, limit)
+            wait = watched.elapsed() + 1.3 * writing * share
         if strategy == "after":
-            wait_for_lock(watched, held=False, limit_s=limit)
-            wait = watched.elapsed() + (timeline.reply - timeline.commit) * share
+            wait = watched.elapsed() + writing + (timeline.reply - timeline.commit) * share
         while watched.elapsed() < wait and not watched.ended():
             if wait - watched.elapsed() > 0.003:
                 time.sleep(0.001)

@@ -116,3 +116,24 @@ def test_every_reading_of_a_check_needs_its_time() -> None:
         standing(judge_check([timed, CheckReading("NaCl", None, 25.0, 0.753)]))
     with pytest.raises(InputError, match=r"closing_check\.read_at"):
         standing(GOOD, judge_check([CheckReading("NaCl", None, 25.0, 0.753)]))
+
+
+def test_a_mean_that_hides_a_failed_reading_gives_no_standing() -> None:
+    scattered = check(("MgCl2", 0.3285), ("NaCl", 0.775), ("NaCl", 0.731))
+    assert "a single reading is off" in " ".join(scattered.reasons)
+    assert not standing(scattered).may_measure
+    pooled = check(("MgCl2", 0.3285), ("NaCl", 0.741), ("NaCl", 0.7535), ("NaCl", 0.7535), ("NaCl", 0.7535))
+    assert not standing(pooled).may_measure
+
+
+def test_a_closing_check_brackets_only_what_was_read_before_it() -> None:
+    noon, evening = MORNING + timedelta(hours=6), MORNING + timedelta(hours=12)
+    stand = standing(GOOD, check(("MgCl2", 0.3280), ("Mg(NO3)2", 0.5285), at=noon))
+    before, after = MORNING + timedelta(hours=1), evening
+    assert stand.brackets(before)
+    assert not stand.brackets(after)
+    assert stand.as_json((before,))["bracketed_by_closing_check"] is True
+    assert stand.as_json((before, after))["bracketed_by_closing_check"] is False
+    single = standing(GOOD, check(("MgCl2", 0.3280), at=noon))
+    assert not single.brackets(before)
+    assert "brackets no readings" in " ".join(single.reasons)

@@ -123,3 +123,17 @@ def test_release_of_a_safety_limit_only_on_pass_and_probability_falls_with_the_v
     assert found.probability_of_conformity is not None
     assert wetter.probability_of_conformity is not None
     assert wetter.probability_of_conformity <= found.probability_of_conformity
+
+
+def test_a_lot_that_is_not_homogeneous_is_held_by_its_worst_portion() -> None:
+    portions = tuple(map(Decimal, ("0.800", "0.801", "0.802", "0.8499")))
+    found = decide(Decimal("0.8015"), 0.005, at_most_085(), route="median of 4", portions=portions)
+    assert (found.verdict, found.disposition) == ("pass", "hold")
+    assert "not homogeneous" in " ".join(found.reasons)
+    dry = (*portions[:3], Decimal("0.830"))
+    assert decide(Decimal("0.8015"), 0.005, at_most_085(), route="median of 4", portions=dry).disposition == "release"
+
+
+def test_simple_acceptance_names_its_risk() -> None:
+    found = decide(Decimal("0.85"), 0.004, at_most_085(guard=Decimal(0)))
+    assert "up to 50 %" in found.reasons[-1]

@@ -18,7 +18,7 @@ GOOD = balance_check(D("20"), D("20.0001"), D("0.0005"))
 
 
 def test_wet_and_dry_basis() -> None:
-    # 8.0 % wet basis = 8.70 % dry basis; 8.0 % dry basis = 7.41 % wet basis (job.md, unit traps F27 and demo C)
+    # 8.0 % wet basis = 8.70 % dry basis; 8.0 % dry basis = 7.41 % wet basis (arithmetic of the definition)
     assert dry_from_wet(0.080) == pytest.approx(0.0870, abs=5e-5)
     assert wet_from_dry(0.080) == pytest.approx(0.0741, abs=5e-5)
 

@@ -11,8 +11,11 @@ from isohume.bench.reading import ReadingRules, judge_runs, read_runs
 from isohume.foundation.quantity import InputError
 
 NOW = datetime(2026, 9, 15, 18, 0, tzinfo=UTC)
-HEADER = "run,portion,component,a_w,read_at,sample_temperature_c,block_temperature_c,void_reason,override_reason\n"
-RULES = ReadingRules("filling", 0.53, False, 25.0, 0.5)
+HEADER = (
+    "run,portion,component,a_w,read_at,sample_temperature_c,block_temperature_c,void_reason,override_reason,"
+    "instrument\n"
+)
+RULES = ReadingRules("filling", 0.53, False, 25.0, 0.5, components=("filling", "base"), instrument="OW-1")
 
 
 def uses(tmp_path: Path, *lines: str) -> list[str]:
@@ -106,3 +109,32 @@ def test_a_run_number_twice_is_refused(tmp_path: Path) -> None:
 def test_a_clock_a_little_ahead_is_not_the_future(tmp_path: Path) -> None:
     soon = (NOW + timedelta(minutes=4)).isoformat()
     assert len(read_runs(file(tmp_path, f"1,A,filling,0.53,{soon},,,,"), NOW)) == 1
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("1,A,fillng,0.53,2026-09-15T08:00Z,,,,", "did you mean 'filling'"),
+        ("1,A,,0.53,2026-09-15T08:00Z,,,,", "which of filling, base was read"),
+        ("1,A,filling,0.53,2026-09-15T08:00Z,,,,,OW-2", "OW-1, the instrument of the lot file"),
+    ],
+)
+def test_slips_that_would_hide_a_portion_are_refused(tmp_path: Path, line: str, says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        judge_runs(read_runs(file(tmp_path, line), NOW), RULES)
+
+
+def test_a_component_is_known_in_any_case(tmp_path: Path) -> None:
+    assert uses(tmp_path, "1,A,Filling,0.53,2026-09-15T08:00Z,,,,OW-1") == ["replicate"]
+
+
+def test_a_reading_wetter_than_expected_is_guarded_as_what_it_is(tmp_path: Path) -> None:
+    """Expected 0.53, read 0.95 at 27 degC in a 25 degC block: at 0.95 water condenses above 0.9 K."""
+    judged = judge_runs(read_runs(file(tmp_path, "1,A,filling,0.95,2026-09-15T08:00Z,27.0,25.0,,"), NOW), RULES)
+    assert judged[0].use == "refused"
+    assert "condense" in judged[0].reasons[0]
+
+
+def test_a_missing_sample_temperature_is_said(tmp_path: Path) -> None:
+    judged = judge_runs(read_runs(file(tmp_path, "1,A,filling,0.53,2026-09-15T08:00Z,,,,"), NOW), RULES)
+    assert "could not judge" in judged[0].reasons[0]

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from isohume.bench.record.certification import certify
+from isohume.bench.record.certification import certify, lot_key
 from isohume.bench.record.store import open_store
 from isohume.foundation.quantity import InputError
 
@@ -38,7 +38,7 @@ def test_the_same_inputs_make_the_same_record(day: Path, tmp_path: Path) -> None
     assert (first.already_frozen, again.already_frozen) == (False, True)
     assert (first.record, first.digest) == (again.record, again.digest)
     with open_store(tmp_path / "data") as store:
-        assert len(store.records_of_lot("SB-0914-01")) == 1
+        assert len(store.records_of_lot(lot_key("SB-0914-01"))) == 1
 
 
 def test_the_record_holds_every_run_and_every_input(day: Path, tmp_path: Path) -> None:
@@ -62,7 +62,7 @@ def test_other_inputs_for_the_same_lot_need_a_reason(day: Path, tmp_path: Path) 
     assert second.record["earlier_records"] == [first.record["id"]]
     assert second.record["amendment"] == {"reason": "wrong specification version was attached"}
     with open_store(tmp_path / "data") as store:
-        assert len(store.records_of_lot("SB-0914-02")) == 2
+        assert len(store.records_of_lot(lot_key("SB-0914-02"))) == 2
 
 
 def test_portions_that_were_asked_for_may_be_added(day: Path, tmp_path: Path) -> None:
@@ -77,7 +77,14 @@ def test_portions_that_were_asked_for_may_be_added(day: Path, tmp_path: Path) ->
 
 @pytest.mark.parametrize(
     ("old", "new"),
-    [("0.6401", "0.6301"), ("48,B", "48,A"), ("\n47,A", "\n46,A"), ("25.0,25.0,\n", "25.0,25.0,spilled\n")],
+    [
+        ("0.6401", "0.6301"),
+        ("48,B", "48,A"),
+        ("\n47,A", "\n46,A"),
+        ("25.0,25.0,\n", "25.0,25.0,spilled\n"),
+        ("line 1 end", "line 1 middle"),
+        ("25.0,25.0,\n", "25.0,25.4,\n"),
+    ],
 )
 def test_but_an_earlier_run_may_not_change_or_vanish(day: Path, tmp_path: Path, old: str, new: str) -> None:
     lot, readings = day / "SB-0914-03.toml", day / "SB-0914-03-readings.csv"
@@ -118,3 +125,50 @@ def test_the_body_is_the_canonical_form_of_the_record(day: Path, tmp_path: Path)
     assert frozen is not None
     text = json.dumps(certified.record, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     assert frozen.body == text.encode()
+
+
+def test_a_looser_repeatability_is_no_continuation(day: Path, tmp_path: Path) -> None:
+    lot, readings = day / "SB-0914-03.toml", day / "SB-0914-03-readings.csv"
+    certify(lot, tmp_path / "data", NOW)
+    lot.write_text(lot.read_text(encoding="utf-8").replace("s_r = 0.0020", "s_r = 0.0200"), encoding="utf-8")
+    add(readings, "60,C,line 1 start,whole bar,0.6341,2026-09-15T09:30:00+01:00,25.0,25.0,\n")
+    with pytest.raises(InputError, match="amendment"):
+        certify(lot, tmp_path / "data", NOW)
+
+
+def test_superseded_inputs_release_nothing(day: Path, tmp_path: Path) -> None:
+    lot = day / "SB-0914-01.toml"
+    text = lot.read_text(encoding="utf-8")
+    certify(lot, tmp_path / "data", NOW)
+    stricter = text.replace("maximum = 0.650", "maximum = 0.600") + '\n[amendment]\nreason = "customer limit"\n'
+    lot.write_text(stricter, encoding="utf-8")
+    assert certify(lot, tmp_path / "data", NOW).record["decision"]["verdict"] == "fail"
+    lot.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError, match="inputs: read 'R000001'; allowed: the inputs of R000002"):
+        certify(lot, tmp_path / "data", NOW)
+
+
+def test_each_amendment_has_a_reason_of_its_own(day: Path, tmp_path: Path) -> None:
+    lot = day / "SB-0914-01.toml"
+    reason = '\n[amendment]\nreason = "lot number typed wrong"\n'
+    text = lot.read_text(encoding="utf-8")
+    lot.write_text(text + reason, encoding="utf-8")
+    with pytest.raises(InputError, match="no record to amend"):
+        certify(lot, tmp_path / "data", NOW)
+    lot.write_text(text, encoding="utf-8")
+    certify(lot, tmp_path / "data", NOW)
+    for maximum, allowed in (("0.660", True), ("0.670", False)):
+        lot.write_text(text.replace("0.650", maximum) + reason, encoding="utf-8")
+        if allowed:
+            certify(lot, tmp_path / "data", NOW)
+        else:
+            with pytest.raises(InputError, match="a reason of its own"):
+                certify(lot, tmp_path / "data", NOW)
+
+
+def test_a_lot_id_in_another_case_is_the_same_lot(day: Path, tmp_path: Path) -> None:
+    lot = day / "SB-0914-01.toml"
+    certify(lot, tmp_path / "data", NOW)
+    lot.write_text(lot.read_text(encoding="utf-8").replace('"SB-0914-01"', '"sb-0914-01"', 1), encoding="utf-8")
+    with pytest.raises(InputError, match="amendment"):
+        certify(lot, tmp_path / "data", NOW)

@@ -207,3 +207,20 @@ def test_impossible_dates_are_refused(tmp_path: Path, line: str, says: str) -> N
     path.write_text(path.read_text(encoding="utf-8").replace('id = "L1"', f'id = "L1"\n{line}'), encoding="utf-8")
     with pytest.raises(InputError, match=says):
         judge_lot(read_lot_file(path), NOW)
+
+
+def test_runs_beyond_the_limit_that_do_not_count_are_said(tmp_path: Path) -> None:
+    path = lot_file(tmp_path, "maximum = 0.650", ("0.6315", "0.6331"))
+    readings = tmp_path / "readings.csv"
+    text = readings.read_text(encoding="utf-8").replace("override_reason\n", "override_reason,void_reason\n", 1)
+    readings.write_text(text + "P9,0.701,2026-09-15T08:30Z,,,,,lid left off\n", encoding="utf-8")
+    found = judge_lot(read_lot_file(path), NOW)
+    assert found.decision.verdict == "pass"
+    assert any("(void) read 0.701, beyond the limit" in reason for reason in found.decision.reasons)
+
+
+def test_without_named_positions_sampling_is_not_included(tmp_path: Path) -> None:
+    own = OWN.replace("source", "s_position = 0.004\nsource")
+    found = judged(tmp_path, "maximum = 0.650", ("0.6215", "0.6231"), uncertainty=own)
+    assert not found.decision.sampling_included
+    assert any("position" in reason for reason in found.decision.reasons)

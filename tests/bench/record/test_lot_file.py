@@ -74,6 +74,11 @@ def test_decimals_are_kept_as_typed(tmp_path: Path) -> None:
         ("values = [5.62, 5.63]", "values = 5.62", "a list of pH values"),
         ('file = "SB-0914-01-readings.csv"', 'file = "SB-0914-01-readings.csv"\ncolumns = 3', "a table such as"),
         ("[lot]", "[lot", "valid TOML"),
+        ('SB-0914-01"', 'SB\u20110914-01"', "write other dashes as -"),
+        ('SB-0914-01"', 'SB-0914\u200b-01"', "lot.id"),
+        ("temperature_tolerance_c = 0.5", "temperature_tolerance_c = 10", "at most 2"),
+        ('closing.csv"\nlimit = 0.005', 'closing.csv"\nlimit = 0.5', "at most the opening check's 0.005"),
+        ("expected_a_w = 0.632", 'expected_a_w = 0.632\ncomponents = ["base"]', "one of product.components: base"),
     ],
 )
 def test_refusals_name_the_key_the_value_and_what_is_allowed(tmp_path: Path, old: str, new: str, says: str) -> None:

@@ -70,7 +70,7 @@ def test_known_sign_errors_are_not_ours(salt, right, wrong):
 
 
 def test_the_contract_example():
-    # cli.md, reference NaCl at 22 degC
+    # the worked example of the command line, NaCl at 22 degC
     value = reference_value("NaCl", 22.0)
     assert value.a_w == pytest.approx(0.7541114, abs=5e-8)
     assert value.u == pytest.approx(0.00066, abs=5e-9)
@@ -82,7 +82,7 @@ def test_the_contract_example():
 
 @pytest.mark.parametrize(("salt", "temperature_c", "a_w"), [("MgCl2", 24.85, 0.3279742), ("NaCl", 25.05, 0.7529611)])
 def test_the_expected_values_of_the_check_example(salt, temperature_c, a_w):
-    # cli.md, check: the mean temperatures of its readings
+    # the worked example of the check: the mean temperatures of its readings
     assert saturated_a_w(salt, temperature_c) == pytest.approx(a_w, abs=5e-8)
 
 

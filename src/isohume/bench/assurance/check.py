@@ -52,6 +52,7 @@ class CheckedSolution:
     u_reference: float
     source: str
     lots: tuple[str, ...]
+    largest_deviation: float = 0.0
 
     def as_json(self) -> dict[str, object]:
         """The keys of the command line's contract, and the reference's u, source and lots."""
@@ -68,6 +69,7 @@ class CheckedSolution:
             "e_n": self.e_n,
             "within": self.within,
             "u_reference": self.u_reference,
+            "largest_deviation": self.largest_deviation,
             "source": self.source,
             "lots": list(self.lots),
         }
@@ -102,6 +104,11 @@ class Check:
             "verdict": self.verdict,
             "reasons": list(self.reasons),
         }
+
+    @property
+    def steady(self) -> bool:
+        """Whether every single reading is within the limit, so that no mean hides a failed one."""
+        return all(within_limit(s.largest_deviation, self.limit) for s in self.solutions)
 
     @property
     def within(self) -> tuple[CheckedSolution, ...]:
@@ -142,7 +149,7 @@ def judge_check(
         covers_a_w=(within[0], within[-1]) if len(within) >= 2 else None,
         line=line_through(solutions),
         verdict="pass" if all(s.within for s in solutions) else "fail",
-        reasons=tuple(_why_not(s, limit) for s in solutions if not s.within),
+        reasons=tuple(why for s in solutions if (why := _why_not(s, limit) or _scattered(s, limit))),
         first_read_at=min(times) if times else None,
         last_read_at=max(times) if times else None,
         all_timed=len(times) == sum(map(len, groups.values())),
@@ -194,6 +201,7 @@ def _judge_group(group: _Pairs, limit: float, u_instrument: float) -> CheckedSol
         within=within_limit(deviation, limit) and abs(e_n) <= 1,
         u_reference=reference.u,
         source=reference.source,
+        largest_deviation=max(deviations, key=abs),
         lots=tuple(dict.fromkeys(reading.lot for reading, _ in group if reading.lot)),
     )
 
@@ -229,8 +237,24 @@ def line_through(solutions: Sequence[CheckedSolution]) -> StraightLine | None:
     return weighted_line(expected, [s.mean for s in solutions], [s.u_deviation for s in solutions])
 
 
+def _name(solution: CheckedSolution) -> str:
+    return solution.solution + ("" if solution.molality is None else f" {solution.molality:g} mol/kg")
+
+
+def _scattered(solution: CheckedSolution, limit: float) -> str:
+    """A mean may hide its readings: one beyond the limit is said, and gives no standing."""
+    if within_limit(solution.largest_deviation, limit):
+        return ""
+    return (
+        f"{_name(solution)}: the mean is within, but a single reading is off by {solution.largest_deviation:+.4f}, "
+        f"beyond the limit {limit:g}; find out why before measuring."
+    )
+
+
 def _why_not(solution: CheckedSolution, limit: float) -> str:
-    name = solution.solution + ("" if solution.molality is None else f" {solution.molality:g} mol/kg")
+    if solution.within:
+        return ""
+    name = _name(solution)
     parts = []
     if not within_limit(solution.deviation, limit):
         parts.append(f"deviation {solution.deviation:+.4f} is beyond the limit {limit:g}")

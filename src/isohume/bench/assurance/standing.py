@@ -23,19 +23,27 @@ class Standing:
     until: datetime
     closing_passed: bool | None
     reasons: tuple[str, ...]
+    closing_at: datetime | None = None
+    closing_covers: tuple[float, float] | None = None
+
+    def brackets(self, moment: datetime) -> bool:
+        """Whether a passed closing check on two references or more came after `moment`."""
+        if not self.closing_passed or self.closing_at is None or self.closing_covers is None:
+            return False
+        return self.since <= moment <= self.closing_at
 
     def covers_time(self, moment: datetime) -> bool:
         """Whether the standing holds at `moment`."""
         return self.since <= moment <= self.until
 
-    def as_json(self) -> dict[str, object]:
-        """The standing as the record keeps it."""
+    def as_json(self, read_at: tuple[datetime, ...] = ()) -> dict[str, object]:
+        """The standing as the record keeps it, with whether the closing check brackets the readings of those times."""
         return {
             "may_measure": self.may_measure,
             "covers_a_w": None if self.covers_a_w is None else list(self.covers_a_w),
             "from": self.since.isoformat(),
             "until": self.until.isoformat(),
-            "bracketed_by_closing_check": bool(self.closing_passed),
+            "bracketed_by_closing_check": bool(read_at) and all(map(self.brackets, read_at)),
             "reasons": list(self.reasons),
         }
 
@@ -56,8 +64,8 @@ def standing(check: Check, closing: Check | None = None, interval_h: float = DEF
         raise InputError("read_at", None, "a time for every reading of the check")
     since, until = check.last_read_at, check.first_read_at + timedelta(hours=interval_h)
     reasons = [f"Check of {since.isoformat(timespec='minutes')}: {_passed(check)}"]
-    may_measure = check.covers_a_w is not None and check.verdict == "pass"
-    if check.verdict != "pass":
+    may_measure = check.covers_a_w is not None and check.verdict == "pass" and check.steady
+    if check.reasons:
         reasons.extend(check.reasons)
     elif check.covers_a_w is None:
         reasons.append("Fewer than two different reference solutions passed: no range is covered.")
@@ -76,7 +84,7 @@ def _with_closing(
         raise InputError(
             "closing_check.read_at", closing.first_read_at, f"after the opening check at {since.isoformat()}"
         )
-    passed = closing.verdict == "pass"
+    passed = closing.verdict == "pass" and closing.steady
     reasons.append(f"Closing check of {closing.first_read_at.isoformat(timespec='minutes')}: {_passed(closing)}")
     if not passed:
         reasons.extend(closing.reasons)
@@ -84,11 +92,15 @@ def _with_closing(
     covers = check.covers_a_w
     if passed and covers and closing.covers_a_w:
         covers = (max(covers[0], closing.covers_a_w[0]), min(covers[1], closing.covers_a_w[1]))
-    return Standing(may_measure and passed, covers, since, until, passed, tuple(reasons))
+    elif passed and closing.covers_a_w is None:
+        reasons.append("The closing check read fewer than two references: it brackets no readings.")
+    return Standing(
+        may_measure and passed, covers, since, until, passed, tuple(reasons), closing.first_read_at, closing.covers_a_w
+    )
 
 
 def _passed(check: Check) -> str:
-    return "passed." if check.verdict == "pass" else "failed."
+    return "failed." if check.verdict != "pass" else "passed." if check.steady else "passed, but its readings scatter."
 
 
 @dataclass(frozen=True, slots=True)

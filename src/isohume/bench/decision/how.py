@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from isohume.bench.decision.verdict import Decision
+from isohume.foundation.metrology.normal import normal_cdf
 from isohume.foundation.quantity.how import How
 
 
@@ -15,13 +16,14 @@ def how_decided(decision: Decision) -> tuple[How, ...]:
     """
     if decision.guard_band is None or decision.value is None:
         return ()
+    risk = 1 - float(normal_cdf(float(decision.specification.guard)))
     limits = {limit.operator: str(limit.value) for limit in decision.specification.limits}
     return (
         How(
             "acceptance limits",
             "w = r u; A = limit moved inwards by w",
             "ILACG8",
-            "w = U = 2 u leaves a risk of at most 2.5 % at a single limit",
+            f"a value at a single acceptance limit carries a risk of {100 * risk:.2g} %",
             "the standard uncertainty",
             {"r": str(decision.specification.guard), "u": decision.u, "w": float(decision.guard_band)},
         ),

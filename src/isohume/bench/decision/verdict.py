@@ -92,7 +92,9 @@ def decide(
     guard_band = specification.guard * Decimal(repr(float(u)))
     accepted = specification.guarded(guard_band)
     verdict, why = _verdict(value, specification, accepted, guard_band)
-    disposition, because = _disposition(verdict, specification, portions)
+    disposition, because = _disposition(verdict, specification, accepted, portions, route or "")
+    if specification.guard == 0:
+        because = (*because, "Simple acceptance, w = 0: near the limit the risk of a false statement is up to 50 %.")
     return Decision(
         value=value,
         u=float(u),
@@ -191,13 +193,19 @@ def _plain(limit: Limit) -> str:
 
 
 def _disposition(
-    verdict: Verdict, specification: Specification, portions: tuple[Decimal, ...]
+    verdict: Verdict, specification: Specification, accepted: Specification, portions: tuple[Decimal, ...], route: str
 ) -> tuple[Disposition, tuple[str, ...]]:
     beyond = [portion for portion in portions if not specification.admits(portion)]
     if beyond and specification.kind == "safety":
         return "hold", (
             f"Portion {beyond[0]} lies beyond a food-safety limit: one portion beyond holds the lot, "
             "whatever the mean or median says.",
+        )
+    outside = [portion for portion in portions if not accepted.admits(portion)]
+    if outside and specification.kind == "safety" and route.startswith("median"):
+        return "hold", (
+            f"The portions differ more than their repeatability allows, and {outside[0]} lies outside the acceptance "
+            "zone: for a food-safety limit a lot that is not homogeneous is judged by its worst portion.",
         )
     if verdict == "pass":
         return "release", ()

@@ -2,7 +2,8 @@
 
 from isohume.bench.reading.check_file import ReferenceReading, read_check_file
 from isohume.bench.reading.companions import Companion, balance_check, buffer_check, moisture, ph
-from isohume.bench.reading.runs import Judged, ReadingRules, Run, judge_runs, read_runs
+from isohume.bench.reading.runs import Run, read_runs
+from isohume.bench.reading.usable import Judged, ReadingRules, judge_runs
 from isohume.bench.reading.warm_sample import WarmSample, judge_warm_sample
 
 __all__ = [

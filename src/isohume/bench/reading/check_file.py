@@ -14,7 +14,7 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_a_w, read_decimal, read_temperature_c, read_time, read_words
 
 REQUIRED = ("solution", "temperature_c", "a_w")
-COLUMNS = ("solution", "molality", "temperature_c", "a_w", "read_at", "lot")
+COLUMNS = ("solution", "molality", "temperature_c", "a_w", "read_at", "lot", "instrument")
 LONGEST_SOLUTION = 100
 CLOCK_TOLERANCE = timedelta(minutes=5)
 BENCH_LOW_C, BENCH_HIGH_C = Decimal(0), Decimal(60)
@@ -31,6 +31,7 @@ class ReferenceReading:
     read_at: datetime | None
     lot: str
     row: int
+    instrument: str = ""
 
 
 def read_check_file(
@@ -38,7 +39,8 @@ def read_check_file(
 ) -> Iterator[ReferenceReading]:
     """The readings of a check file, one at a time.
 
-    path: CSV or XLSX file [text] with columns solution, molality, temperature_c, a_w, read_at and, optionally, lot.
+    path: CSV or XLSX file [text] with columns solution, molality, temperature_c, a_w, read_at and, optionally, lot and
+        instrument.
     now: the moment of reading, against which the future is refused [time].
     mapping: our column name -> the file's [text].
     notes: collects remarks such as a decimal comma read as a point [text].
@@ -72,6 +74,7 @@ def _reading(row: Row, now: datetime, notes: list[str]) -> ReferenceReading:
         read_at=not_in_future(read_time(at, "read_at", notes), "read_at", now) if at else None,
         lot=read_words(row.get("lot"), "lot"),
         row=row.number,
+        instrument=read_words(row.get("instrument"), "instrument"),
     )
 
 

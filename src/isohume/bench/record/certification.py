@@ -15,6 +15,7 @@ from typing import Any
 
 from isohume.bench.record.compose import compose, input_files
 from isohume.bench.record.judge import JudgedLot, judge_lot
+from isohume.bench.record.lot_description import LotDescription
 from isohume.bench.record.lot_file import read_lot_file
 from isohume.bench.record.queries import FrozenRecord
 from isohume.bench.record.store import open_store
@@ -42,11 +43,14 @@ def certify(lot_file: Path, folder: Path, now: datetime) -> Certified:
     Source: ISO17025, 7.5 and 7.8.8.
     """
     lot = read_lot_file(lot_file)
-    judged = judge_lot(lot, now)
     inputs_digest = digest_of_inputs(input_files(lot))
+    judged = judge_lot(lot, now)
+    if digest_of_inputs(input_files(lot)) != inputs_digest:
+        raise InputError("inputs", lot_file.name, "input files that do not change while they are read")
     with open_store(folder) as store, store.transaction() as transaction:
         known = transaction.find_by_inputs(inputs_digest)
         if known is not None:
+            _refuse_superseded(transaction, known)
             return Certified(json.loads(known.body), known.digest, already_frozen=True)
         frozen = _freeze(transaction, judged, inputs_digest)
     return Certified(json.loads(frozen.body), frozen.digest, already_frozen=False)
@@ -63,26 +67,63 @@ def digest_of_inputs(files: list[dict[str, Any]]) -> str:
     return hashlib.sha256(lines.encode()).hexdigest()
 
 
+def lot_key(lot: str) -> str:
+    """The id under which the ledger finds a lot: SB-1 and sb-1 are one lot.
+
+    lot: the lot's id as typed [text].
+    Returns: the key [text].
+    Source: none.
+    """
+    return lot.casefold()
+
+
+def _refuse_superseded(transaction: Transaction, known: FrozenRecord) -> None:
+    """Old inputs given again must not release what a later record of the lot holds."""
+    last = transaction.records_of_lot(known.lot)[-1]
+    if last.id != known.id:
+        raise InputError(
+            "inputs", known.id, f"the inputs of {last.id}, the lot's last record; {known.id} is kept, and superseded"
+        )
+
+
 def _freeze(transaction: Transaction, judged: JudgedLot, inputs_digest: str) -> FrozenRecord:
     lot = judged.description
-    earlier = transaction.records_of_lot(lot.lot)
+    key = lot_key(lot.lot)
+    earlier = transaction.records_of_lot(key)
 
     def build(record_id: str, issued_at: str) -> dict[str, Any]:
         return compose(judged, record_id, issued_at, tuple(record.id for record in earlier))
 
-    if earlier and not lot.amendment_reason:
-        last = json.loads(earlier[-1].body)
-        if not continues(last, build(last["id"], last["issued_at"])):
+    records = [json.loads(record.body) for record in earlier]
+    if lot.amendment_reason or not records:
+        _refuse_a_reason_out_of_place(lot, records)
+    elif not continues(records[-1], build(records[-1]["id"], records[-1]["issued_at"])):
+        last = records[-1]
+        raise InputError(
+            "amendment.reason",
+            "nothing",
+            f"why lot {lot.lot!r} gets another record: it has {last['id']} ({last['decision']['verdict']}) "
+            "from other inputs, and both are kept",
+        )
+    return transaction.freeze(build, key, inputs_digest)
+
+
+def _refuse_a_reason_out_of_place(lot: LotDescription, records: list[dict[str, Any]]) -> None:
+    """A first record amends nothing, and each amendment has a reason of its own."""
+    if lot.amendment_reason and not records:
+        raise InputError(
+            "amendment.reason", lot.amendment_reason, f"no [amendment]: {lot.lot!r} has no record to amend"
+        )
+    for record in records:
+        if record["amendment"] and record["amendment"]["reason"].casefold() == lot.amendment_reason.casefold():
             raise InputError(
-                "amendment.reason",
-                "nothing",
-                f"why lot {lot.lot!r} gets another record: it has {last['id']} ({last['decision']['verdict']}) "
-                "from other inputs, and both are kept",
+                "amendment.reason", lot.amendment_reason, f"a reason of its own; {record['id']} has this one already"
             )
-    return transaction.freeze(build, lot.lot, inputs_digest)
 
 
-_CONTINUED = ("site", "product", "method", "specification", "instrument", "check", "closing_check")
+_CONTINUED = (
+    "site", "product", "method", "specification", "instrument", "check", "closing_check", "uncertainty", "companions",
+)  # fmt: skip
 
 
 def continues(earlier: dict[str, Any], later: dict[str, Any]) -> bool:
@@ -93,14 +134,15 @@ def continues(earlier: dict[str, Any], later: dict[str, Any]) -> bool:
     Returns: true [1] where the earlier one needed more portions, keeps all its runs, and nothing else changed.
     Source: ISO5725-6, 5.2.
     """
-    kept = {_identity(run) for run in later["readings"]}
+    kept = [_as_read(run) for run in later["readings"]]
     return (
         earlier["decision"]["verdict"] == "more portions needed"
-        and all(_identity(run) in kept for run in earlier["readings"])
+        and all(_as_read(run) in kept for run in earlier["readings"])
         and len(later["readings"]) > len(earlier["readings"])
         and all(earlier[part] == later[part] for part in _CONTINUED)
     )
 
 
-def _identity(run: dict[str, Any]) -> tuple[str, ...]:
-    return (run["run"], run["portion"], run["a_w"], run["read_at"], "void" if run["use"] == "void" else "")
+def _as_read(run: dict[str, Any]) -> dict[str, Any]:
+    """All of a run but its place in the file."""
+    return {name: value for name, value in run.items() if name != "row"}

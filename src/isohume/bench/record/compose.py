@@ -10,7 +10,7 @@ from isohume.bench.assurance.check import Check
 from isohume.bench.decision.specification import Specification
 from isohume.bench.record.how import how_figures_were_found
 from isohume.bench.record.judge import JudgedLot
-from isohume.bench.record.lot_description import LotDescription
+from isohume.bench.record.lot_description import LotDescription, Method, ProductSpecification
 from isohume.version import __version__
 
 SCHEMA = "isohume.record/1"
@@ -45,9 +45,10 @@ def compose(judged: JudgedLot, record_id: str, issued_at: str, earlier: tuple[st
         "closing_check": None
         if judged.closing is None or lot.closing_check is None
         else _check(judged.closing, lot.closing_check.table.path),
-        "standing": judged.standing.as_json(),
+        "standing": judged.standing.as_json(tuple(j.run.read_at for j in judged.runs if j.use == "replicate")),
         "readings": [run.as_json() for run in judged.runs],
         "determination": _determination(judged),
+        "uncertainty": _uncertainty(lot),
         "budget": None if judged.budget is None else judged.budget.as_json(),
         "decision": {**judged.decision.as_json(), "rule": rule_in_words(lot.specification.rule)},
         "companions": [companion.as_json() for companion in lot.companions],
@@ -62,8 +63,6 @@ def compose(judged: JudgedLot, record_id: str, issued_at: str, earlier: tuple[st
 
 
 def _who_and_what(lot: LotDescription) -> dict[str, Any]:
-    spec, method = lot.specification, lot.method
-    mismatch = method.mismatch_limit_c
     return {
         "site": {"name": lot.site, "laboratory": lot.laboratory or None, "address": lot.address or None},
         "customer": lot.customer or None,
@@ -74,13 +73,34 @@ def _who_and_what(lot: LotDescription) -> dict[str, Any]:
             "received_at": lot.received_at.isoformat() if lot.received_at else None,
             "analyst": lot.analyst or None,
         },
-        "product": {"name": spec.product, "expected_a_w": str(spec.expected_a_w)},
-        "method": {
-            "name": method.name,
-            "version": method.version,
-            "temperature_c": str(method.temperature_c),
-            "temperature_tolerance_c": str(method.temperature_tolerance_c),
-            "mismatch_limit_c": None if mismatch is None else str(mismatch),
+        "method": _method(lot.method),
+        **_product_and_specification(lot.specification),
+        "instrument": {
+            "id": lot.instrument.id,
+            "serial": lot.instrument.serial or None,
+            "principle": lot.instrument.principle,
+            "measures_surface_temperature": lot.instrument.measures_surface_temperature,
+        },
+    }
+
+
+def _method(method: Method) -> dict[str, Any]:
+    mismatch = method.mismatch_limit_c
+    return {
+        "name": method.name,
+        "version": method.version,
+        "temperature_c": str(method.temperature_c),
+        "temperature_tolerance_c": str(method.temperature_tolerance_c),
+        "mismatch_limit_c": None if mismatch is None else str(mismatch),
+    }
+
+
+def _product_and_specification(spec: ProductSpecification) -> dict[str, Any]:
+    return {
+        "product": {
+            "name": spec.product,
+            "expected_a_w": str(spec.expected_a_w),
+            "components": list(spec.components),
         },
         "specification": {
             "version": spec.version,
@@ -93,12 +113,16 @@ def _who_and_what(lot: LotDescription) -> dict[str, Any]:
             "allow_conditional": spec.rule.allow_conditional,
             "source": spec.source,
         },
-        "instrument": {
-            "id": lot.instrument.id,
-            "serial": lot.instrument.serial or None,
-            "principle": lot.instrument.principle,
-            "measures_surface_temperature": lot.instrument.measures_surface_temperature,
-        },
+    }
+
+
+def _uncertainty(lot: LotDescription) -> dict[str, Any]:
+    known = lot.uncertainty
+    values = {"u_other": known.u_other, "s_r": known.s_r, "s_position": known.s_position}
+    return {
+        "basis": known.basis,
+        "source": known.source,
+        **{name: None if value is None else str(value) for name, value in values.items()},
     }
 
 

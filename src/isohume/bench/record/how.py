@@ -29,11 +29,14 @@ def how_figures_were_found(judged: JudgedLot) -> list[dict[str, Any]]:
 def _value(judged: JudgedLot) -> How:
     found = judged.determination
     assert found is not None  # the caller saw to it
+    by_range = found.s_r is not None
     return How(
         "value of the lot's portions",
-        "range <= f(n) s_r: mean; beyond it with n < 4: more portions; with n >= 4: median",
-        "ISO5725-6",
-        "1 to 10 new portions of one lot; re-reads are not replicates",
+        "range <= f(n) s_r: mean; beyond it with n < 4: more portions; with n >= 4: median"
+        if by_range
+        else "the portion nearest to a limit or furthest beyond it",
+        "ISO5725-6" if by_range else "none: without a known s_r portions cannot be judged against each other",
+        "1 to 10 new portions of one lot; re-reads are not replicates" if by_range else "new portions of one lot",
         "the portions",
         {
             "portions": [str(j.run.a_w) for j in judged.runs if j.use == "replicate"],

@@ -18,8 +18,10 @@ from isohume.bench.decision.determination import Determination, determine
 from isohume.bench.decision.specification import Specification
 from isohume.bench.decision.verdict import Decision, decide, undecided
 from isohume.bench.reading.check_file import read_check_file
-from isohume.bench.reading.runs import Judged, ReadingRules, judge_runs, read_runs
+from isohume.bench.reading.runs import read_runs
+from isohume.bench.reading.usable import Judged, ReadingRules, judge_runs
 from isohume.bench.record.lot_description import CheckFile, LotDescription
+from isohume.bench.record.remarks import remarks_on
 from isohume.foundation.quantity.errors import InputError
 
 Undecided = Literal["more portions needed", "no verdict"]
@@ -53,13 +55,20 @@ def judge_lot(lot: LotDescription, now: datetime) -> JudgedLot:
     check = judge_check_file(lot.check, now, notes)
     closing = judge_check_file(lot.closing_check, now, notes) if lot.closing_check else None
     stand = standing(check, closing, lot.method.check_interval_h)
-    runs = tuple(judge_runs(read_runs(lot.readings.path, now, lot.readings.columns, notes), _rules(lot)))
+    runs = _judged_runs(lot, now, notes)
     _refuse_before_check(runs, stand, lot)
     _refuse_impossible_dates(runs, lot, now)
     determination = _determination(lot, runs)
     budget = _budget(lot, determination, runs) if determination and determination.value is not None else None
     decision, budget = _decision(lot, check, stand, runs, determination, budget)
     return JudgedLot(lot, check, closing, stand, runs, determination, budget, decision, tuple(notes))
+
+
+def _judged_runs(lot: LotDescription, now: datetime, notes: list[str]) -> tuple[Judged, ...]:
+    try:
+        return tuple(judge_runs(read_runs(lot.readings.path, now, lot.readings.columns, notes), _rules(lot)))
+    except InputError as error:
+        raise error.at(file=error.file or lot.readings.path.name) from None
 
 
 def judge_check_file(check: CheckFile, now: datetime, notes: list[str] | None = None) -> Check:
@@ -79,7 +88,11 @@ def judge_check_file(check: CheckFile, now: datetime, notes: list[str] | None = 
 
 
 def _check_readings(check: CheckFile, now: datetime, notes: list[str] | None) -> Iterator[CheckReading]:
+    instrument = check.instrument
     for r in read_check_file(check.table.path, now, check.table.columns, notes):
+        instrument = instrument or r.instrument
+        if r.instrument and r.instrument != instrument:
+            raise InputError("instrument", r.instrument, f"{instrument}: one check is of one instrument", row=r.row)
         molality = None if r.molality is None else float(r.molality)
         yield CheckReading(r.solution, molality, float(r.temperature_c), float(r.a_w), r.read_at, r.lot, r.row)
 
@@ -93,6 +106,8 @@ def _rules(lot: LotDescription) -> ReadingRules:
         block_temperature_c=float(lot.method.temperature_c),
         block_tolerance_k=float(lot.method.temperature_tolerance_c),
         mismatch_limit_k=None if mismatch is None else float(mismatch),
+        components=lot.specification.components,
+        instrument=lot.instrument.id,
     )
 
 
@@ -117,9 +132,11 @@ def _refuse_impossible_dates(runs: tuple[Judged, ...], lot: LotDescription, now:
             f"a moment before the first reading ({first.isoformat()})",
             file=lot.file.name,
         )
-    # A production date has no hour or zone: it is in the future only where it is nowhere today yet.
-    if lot.produced_on and lot.produced_on[:10] > (now + timedelta(hours=14)).date().isoformat():
-        raise InputError("lot.produced_on", lot.produced_on, "a date that is not in the future", file=lot.file.name)
+    # A production date has no hour or zone: it lies after a reading only where it was nowhere that day yet.
+    latest = (min(first, now) + timedelta(hours=14)).date().isoformat()
+    if lot.produced_on and lot.produced_on[:10] > latest:
+        allowed = "a date that is not in the future and not after the first reading"
+        raise InputError("lot.produced_on", lot.produced_on, allowed, file=lot.file.name)
 
 
 def _replicates(runs: tuple[Judged, ...]) -> tuple[Judged, ...]:
@@ -169,12 +186,16 @@ def _budget(lot: LotDescription, determination: Determination, runs: tuple[Judge
     budget = budget.plus(
         "sample warmer or colder than the block", mismatch, "largest mismatch of the portions, share not seen / sqrt(3)"
     )
-    if known.s_position is not None:
-        positions = len({j.run.position for j in replicates if j.run.position}) or 1
+    if known.s_position is not None and _every_position_named(runs):
+        positions = len({j.run.position for j in replicates})
         u = float(known.s_position) / positions**0.5
         how = f"s_position / sqrt({positions}), s_position = {known.s_position}"
         budget = budget.plus("sampling, between positions", u, how)
     return budget
+
+
+def _every_position_named(runs: tuple[Judged, ...]) -> bool:
+    return all(j.run.position for j in _replicates(runs))
 
 
 def _decision(
@@ -206,8 +227,8 @@ def _decision(
         n=found.n,
         route=found.route,
         portions=tuple(j.run.a_w for j in runs if j.use in ("replicate", "re-read")),
-        sampling_included=lot.uncertainty.s_position is not None,
-        reasons=(*found.reasons, *beyond.reasons),
+        sampling_included=lot.uncertainty.s_position is not None and _every_position_named(runs),
+        reasons=(*found.reasons, *beyond.reasons, *remarks_on(lot, stand, runs)),
     )
     return decision, widened
 

@@ -54,8 +54,6 @@ def line_digests(rows: Sequence[Row]) -> list[str]:
     """
     # line_digest written out: a call a row would cost a tenth of the verification
     return [
-        sha256(
-            f"{seq}\n{previous}\n{len(at)}:{at}{len(kind)}:{kind}{len(ref)}:{ref}".encode() + payload
-        ).hexdigest()
+        sha256(f"{seq}\n{previous}\n{len(at)}:{at}{len(kind)}:{kind}{len(ref)}:{ref}".encode() + payload).hexdigest()
         for seq, at, kind, ref, payload, previous, _ in rows
     ]

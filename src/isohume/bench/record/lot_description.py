@@ -35,6 +35,7 @@ class CheckFile:
     table: TableFile
     limit: float = DEFAULT_LIMIT
     u_instrument: float = DEFAULT_U_INSTRUMENT
+    instrument: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,7 @@ class ProductSpecification:
     rule: Specification
     source: str
     expected_a_w: Decimal
+    components: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import tomllib
+import unicodedata
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
 
-from isohume.bench.decision.specification import DEFAULT_GUARD, Specification
-from isohume.bench.reading.check_file import BENCH_HIGH_C, BENCH_LOW_C
 from isohume.bench.reading.check_file import COLUMNS as CHECK_COLUMNS
 from isohume.bench.reading.runs import COLUMNS as READINGS_COLUMNS
 from isohume.bench.record.lot_companions import read_companions
@@ -20,17 +19,19 @@ from isohume.bench.record.lot_description import (
     Instrument,
     LotDescription,
     Method,
-    ProductSpecification,
     TableFile,
     Uncertainty,
 )
+from isohume.bench.record.lot_specification import read_bench_temperature, read_specification
 from isohume.bench.record.toml_section import SMALLEST_U, Section
 from isohume.foundation.quantity.errors import InputError
-from isohume.foundation.quantity.limits import Limit
-from isohume.foundation.quantity.typed import read_a_w, read_temperature_c, read_time, read_words
+from isohume.foundation.quantity.typed import read_time, read_words
 
 LARGEST_BYTES = 1_000_000
-LARGEST_MISMATCH_K = 60
+LARGEST_TOLERANCE_K = 2
+"""A wider band would let a limit be judged at another temperature, which needs a heat of sorption (no source)."""
+LARGEST_MISMATCH_K = 5
+"""Beyond it no surface thermometer is believed (common practice, no source)."""
 LARGEST_WHOLE = 10**30
 SANE_NUMBERS = "numbers of at most 25 digits, 1e-30 to 1e30 in size"
 DEEPEST = 8
@@ -59,8 +60,9 @@ def _read(path: Path) -> LotDescription:
     amendment = top.section("amendment")
     instrument = _instrument(top.required("instrument"))
     method = _method(top.required("method"))
+    check = replace(_check(top.required("check"), path.parent), instrument=instrument.id)
     described = LotDescription(
-        lot=lot.text("id"),
+        lot=_lot_id(lot),
         description=lot.text("description", ""),
         produced_on=produced_on,
         received_at=received_at,
@@ -70,10 +72,10 @@ def _read(path: Path) -> LotDescription:
         customer=site.text("customer", ""),
         analyst=lot.text("analyst", ""),
         method=method,
-        specification=_specification(top.required("product"), top.required("specification"), method),
+        specification=read_specification(top.required("product"), top.required("specification"), method),
         instrument=instrument,
-        check=_check(top.required("check"), path.parent),
-        closing_check=_check(top.required("closing_check"), path.parent) if top.has("closing_check") else None,
+        check=check,
+        closing_check=_closing(top, path.parent, check),
         readings=_readings(top.required("readings"), path.parent),
         uncertainty=_uncertainty(top.section("uncertainty")),
         companions=read_companions(top),
@@ -84,6 +86,20 @@ def _read(path: Path) -> LotDescription:
     for section in (lot, site, top, *([amendment] if amendment else [])):
         section.close()
     return replace(described, notes=tuple(top.notes))
+
+
+def _lot_id(section: Section) -> str:
+    """The lot's id; look-alikes (other dashes, invisible characters, full-width letters) would be lots of their own."""
+    typed = section.text("id")
+    plain = unicodedata.normalize("NFKC", typed)
+    strange = [
+        c
+        for c in plain
+        if unicodedata.category(c) in ("Cf", "Cc", "Co") or (unicodedata.category(c) == "Pd" and c != "-")
+    ]
+    if plain != typed or strange:
+        raise InputError(section.field("id"), typed, "letters, digits and plain signs; write other dashes as -")
+    return typed
 
 
 def _load(path: Path) -> dict[str, object]:
@@ -139,13 +155,16 @@ def _dates(lot: Section) -> tuple[str, datetime | None]:
 
 
 def _method(section: Section) -> Method:
-    temperature = _temperature(section, "the temperature of the block")
+    temperature = read_bench_temperature(section, "the temperature of the block")
     tolerance = section.decimal("temperature_tolerance_c")
     interval = section.decimal("check_interval_h")
     mismatch = section.decimal("mismatch_limit_c")
-    for key, value in (("temperature_tolerance_c", tolerance), ("mismatch_limit_c", mismatch)):
-        if value is not None and not 0 <= value <= LARGEST_MISMATCH_K:
-            raise InputError(section.field(key), value, f"kelvin, zero or more and at most {LARGEST_MISMATCH_K}")
+    for key, value, most in (
+        ("temperature_tolerance_c", tolerance, LARGEST_TOLERANCE_K),
+        ("mismatch_limit_c", mismatch, LARGEST_MISMATCH_K),
+    ):
+        if value is not None and not 0 <= value <= most:
+            raise InputError(section.field(key), value, f"kelvin, zero or more and at most {most}")
     if interval is not None and not 0 < interval <= 24 * 31:
         raise InputError(section.field("check_interval_h"), interval, "hours, above 0 and at most 744")
     method = Method(
@@ -181,75 +200,6 @@ def _instrument(section: Section) -> Instrument:
     return instrument
 
 
-def _specification(product: Section, section: Section, method: Method) -> ProductSpecification:
-    lower = _limit(section, "minimum", ">=", "above", ">")
-    upper = _limit(section, "maximum", "<=", "below", "<")
-    guard = section.decimal("guard")
-    kind = section.choice("kind", ("safety", "quality"))
-    conditional = section.flag("allow_conditional", False)
-    version, component, source = section.text("version"), section.text("component", ""), section.text("source")
-    temperature = _spec_temperature(section, method)
-    expected, name = product.raw("expected_a_w"), product.text("name")
-    # Before the limits are weighed, so that a misspelt key is named rather than missed.
-    product.close()
-    section.close()
-    try:
-        rule = Specification(
-            lower=lower,
-            upper=upper,
-            kind="safety" if kind == "safety" else "quality",
-            guard=DEFAULT_GUARD if guard is None else guard,
-            allow_conditional=conditional,
-        )
-    except InputError as error:
-        raise error if error.field == section.name else section.within(error) from None
-    return ProductSpecification(
-        product=name,
-        version=version,
-        component=component,
-        temperature_c=temperature,
-        rule=rule,
-        source=source,
-        expected_a_w=_expected(rule) if expected is None else read_a_w(expected, "product.expected_a_w", product.notes),
-    )
-
-
-def _limit(section: Section, inclusive: str, inclusive_sign: str, strict: str, strict_sign: str) -> Limit | None:
-    if section.has(inclusive) and section.has(strict):
-        raise InputError(section.field(strict), section.raw(strict), f"either {inclusive} or {strict}, not both")
-    for key, sign in ((inclusive, inclusive_sign), (strict, strict_sign)):
-        if section.has(key):
-            value = read_a_w(section.raw(key), section.field(key), section.notes)
-            return Limit(value, sign)  # type: ignore[arg-type]  # the four signs come from the two calls above
-    return None
-
-
-def _spec_temperature(section: Section, method: Method) -> Decimal:
-    temperature = _temperature(section, "the temperature the limit is stated at")
-    if abs(temperature - method.temperature_c) > method.temperature_tolerance_c:
-        raise InputError(
-            "specification.temperature_c",
-            temperature,
-            f"the method's {method.temperature_c} +- {method.temperature_tolerance_c} degC: a reading is not restated "
-            "at another temperature without a documented heat of sorption",
-        )
-    return temperature
-
-
-def _temperature(section: Section, what: str) -> Decimal:
-    field = section.field("temperature_c")
-    if not section.has("temperature_c"):
-        raise InputError(field, "nothing", f"{what}, in degrees Celsius")
-    return read_temperature_c(section.raw("temperature_c"), field, section.notes, BENCH_LOW_C, BENCH_HIGH_C)
-
-
-def _expected(rule: Specification) -> Decimal:
-    """Before a reading or a history exists the specification is the best guess; the wetter limit is the careful one."""
-    limit = rule.upper or rule.lower
-    assert limit is not None  # a specification has at least one limit
-    return limit.value
-
-
 def _check(section: Section, folder: Path) -> CheckFile:
     limit, u_instrument = section.decimal("limit"), section.decimal("u_instrument")
     if limit is not None and not SMALLEST_U <= limit < 1:
@@ -264,6 +214,21 @@ def _check(section: Section, folder: Path) -> CheckFile:
         defaults.limit if limit is None else float(limit),
         defaults.u_instrument if u_instrument is None else float(u_instrument),
     )
+
+
+def _closing(top: Section, folder: Path, check: CheckFile) -> CheckFile | None:
+    """The closing check; a laxer limit than the opening check's would credit what the opening one would fail."""
+    section = top.section("closing_check")
+    if section is None:
+        return None
+    closing = _check(section, folder)
+    for key, ours, opening in (
+        ("limit", closing.limit, check.limit),
+        ("u_instrument", closing.u_instrument, check.u_instrument),
+    ):
+        if ours > opening:
+            raise InputError(section.field(key), ours, f"at most the opening check's {opening}")
+    return replace(closing, instrument=check.instrument)
 
 
 def _readings(section: Section, folder: Path) -> TableFile:

@@ -46,6 +46,15 @@ class Section:
             raise InputError(self.field(key), value, "a non-empty text")
         return read_words(value, self.field(key), most)
 
+    def texts(self, key: str) -> tuple[str, ...]:
+        """A list of texts; empty where the key is not there."""
+        value = self.raw(key)
+        if value is None:
+            return ()
+        if not isinstance(value, list) or not all(isinstance(item, str) and item.strip() for item in value):
+            raise InputError(self.field(key), value, 'a list of texts such as ["filling", "base"]')
+        return tuple(read_words(item, self.field(key)) for item in value)
+
     def choice(self, key: str, allowed: tuple[str, ...], default: str | None = None) -> str:
         """One of the allowed words."""
         value = self.text(key, default)

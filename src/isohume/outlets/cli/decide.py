@@ -27,7 +27,7 @@ SEPARATORS = "portions with decimal points and commas between them, or decimal c
 
 
 def run(arguments: list[str]) -> int:
-    """Judge a value or replicate portions; 0 only on "pass"."""
+    """Judge a value or replicate portions; 0 only on a "pass" that may be released."""
     parser = _parser()
     given = parser.parse_args(arguments)
     specification = _specification(given)
@@ -40,7 +40,7 @@ def run(arguments: list[str]) -> int:
         print_json(decision.as_json() | {"notes": parser.notes} | how_json(figures))
     else:
         print_text(readable(decision, parser.notes) + explained(figures))
-    return 0 if decision.verdict == "pass" else 1
+    return 0 if decision.verdict == "pass" and decision.disposition == "release" else 1
 
 
 def _parser() -> Arguments:
@@ -109,7 +109,7 @@ def _portions(given: Namespace, specification: Specification, notes: list[str]) 
     s_r = small(given.s_r, "a repeatability standard deviation")
     if s_r is None:
         raise InputError("s_r", "nothing", "the repeatability standard deviation (needed with --replicates)")
-    u_other = small(given.u_other, "a standard uncertainty", zero=True)
+    u_other = small(given.u_other, "a standard uncertainty")
     return decide_portions(_read_portions(given.replicates, notes), s_r, u_other, specification)
 
 

@@ -27,7 +27,7 @@ def tested(record: Mapping[str, Any]) -> Block:
         ("Tested", _tested_when(record)),
         ("Analyst", plain(lot.get("analyst"))),
         ("Method", f"{need(record, 'method', 'name')}, version {need(record, 'method', 'version')}"),
-        ("Conditions", _conditions(method)),
+        ("Method asks for", _conditions(method)),
         ("Specification", f"Version {spec['version']}; {plain(spec.get('source'))}"),
         ("Instrument", _instrument(record)),
         ("Issued", moment(need(record, "issued_at"))),

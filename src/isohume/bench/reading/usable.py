@@ -1,0 +1,155 @@
+"""What use may be made of a run: replicate, re-read, void, other component or refused, and why.
+
+A second read of one cup is a re-read, not a replicate; a void run stays in the list with its cause; nothing is left
+out and nothing is chosen by its value.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Literal
+
+from isohume.bench.reading.runs import Run
+from isohume.bench.reading.warm_sample import WarmSample, judge_warm_sample
+from isohume.foundation.quantity.errors import InputError
+
+Use = Literal["replicate", "re-read", "void", "other component", "refused"]
+NO_TEMPERATURE = "The sample's temperature was not given: the warm-sample guard could not judge this reading."
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A run with the use that may be made of it and why."""
+
+    run: Run
+    use: Use
+    warm: WarmSample | None = None
+    reasons: tuple[str, ...] = field(default=())
+
+    def as_json(self) -> dict[str, object]:
+        """The run as the record keeps it: numbers as typed."""
+        run = self.run
+        return {
+            "row": run.row,
+            "run": run.run,
+            "portion": run.portion,
+            "position": run.position,
+            "component": run.component,
+            "a_w": str(run.a_w),
+            "read_at": run.read_at.isoformat(),
+            "sample_temperature_c": None if run.sample_temperature_c is None else str(run.sample_temperature_c),
+            "block_temperature_c": None if run.block_temperature_c is None else str(run.block_temperature_c),
+            "void_reason": run.void_reason,
+            "override_reason": run.override_reason,
+            "use": self.use,
+            "reasons": list(self.reasons),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingRules:
+    """What the method, the instrument and the product say about a usable reading.
+
+    `components` are the product's own components; a reading of one that is not among them is a slip of the pen.
+    """
+
+    component: str
+    expected_a_w: float
+    measures_surface_temperature: bool
+    block_temperature_c: float
+    block_tolerance_k: float
+    mismatch_limit_k: float | None = None
+    components: tuple[str, ...] = ()
+    instrument: str = ""
+
+
+def judge_runs(runs: Iterable[Run], rules: ReadingRules) -> list[Judged]:
+    """The use that may be made of every run, in time order; nothing is left out.
+
+    runs: the runs of one lot [text].
+    rules: what method, instrument and product say about a usable reading [text].
+    Returns: one Judged a run [text]: replicate, re-read, void, other component or refused, with reasons.
+    Raises: InputError for a component the product does not have, none where it has several, or another instrument.
+    Source: ISO5725-6 (a replicate is a new portion).
+    """
+    first_read: dict[str, Run] = {}
+    judged = []
+    for run in sorted(runs, key=lambda run: (run.read_at, run.row)):
+        try:
+            verdict = _judge(run, rules, first_read)
+        except InputError as error:
+            raise error.at(row=run.row) from None
+        if verdict.use == "replicate":
+            first_read[run.portion] = run
+        judged.append(verdict)
+    return judged
+
+
+def _judge(run: Run, rules: ReadingRules, first_read: dict[str, Run]) -> Judged:
+    if run.instrument and rules.instrument and run.instrument != rules.instrument:
+        raise InputError("instrument", run.instrument, f"{rules.instrument}, the instrument of the lot file")
+    other = _other_component(run, rules)
+    if run.void_reason:
+        return Judged(run, "void", reasons=(f"Void: {run.void_reason}",))
+    if other:
+        why = f"The specification speaks of {rules.component!r}, not {run.component!r}."
+        return Judged(run, "other component", reasons=(why,))
+    if off := _block_off(run, rules):
+        return Judged(run, "refused", reasons=(off,))
+    warm = _warm(run, rules)
+    if warm is not None and not warm.may_read:
+        return Judged(run, "refused", warm, warm.reasons)
+    reasons = warm.reasons if warm else (NO_TEMPERATURE,)
+    if earlier := first_read.get(run.portion):
+        again = f"Portion {run.portion} was read before (run {earlier.run}): a re-read is not a replicate."
+        return Judged(run, "re-read", warm, (*reasons, again))
+    return Judged(run, "replicate", warm, reasons)
+
+
+def _other_component(run: Run, rules: ReadingRules) -> bool:
+    """Whether the run is of another component; a name the product does not know is refused, not kept apart."""
+    if not rules.component:
+        return False
+    known = {name.casefold(): name for name in (rules.component, *rules.components)}
+    if not run.component:
+        if len(known) > 1:
+            raise InputError("component", "", f"which of {', '.join(known.values())} was read")
+        return False
+    if run.component.casefold() not in known:
+        near = difflib.get_close_matches(run.component.casefold(), known, 1)
+        hint = f"; did you mean {known[near[0]]!r}?" if near else ""
+        raise InputError(
+            "component",
+            run.component,
+            f"{', '.join(known.values())} (other components of the product are named in product.components){hint}",
+        )
+    return run.component.casefold() != rules.component.casefold()
+
+
+def _block_off(run: Run, rules: ReadingRules) -> str:
+    if run.block_temperature_c is None:
+        return ""
+    off = float(run.block_temperature_c) - rules.block_temperature_c
+    if abs(off) <= rules.block_tolerance_k + 1e-9:
+        return ""
+    return (
+        f"Block at {run.block_temperature_c} degC, outside the method's {rules.block_temperature_c:g} "
+        f"+- {rules.block_tolerance_k:g} degC."
+    )
+
+
+def _warm(run: Run, rules: ReadingRules) -> WarmSample | None:
+    """The guard once more with the reading known: what was read wetter than expected is judged as what it is."""
+    if run.sample_temperature_c is None:
+        return None
+    block = float(run.block_temperature_c) if run.block_temperature_c is not None else rules.block_temperature_c
+    return judge_warm_sample(
+        float(run.sample_temperature_c),
+        block,
+        max(rules.expected_a_w, float(run.a_w)),
+        rules.measures_surface_temperature,
+        rules.mismatch_limit_k,
+        run.override_reason,
+    )
