@@ -21,7 +21,7 @@ def test_every_entry_is_complete(key: str) -> None:
     assert found.title
     assert found.year.isdigit()
     assert found.verified in ("text", "memory")
-    assert str(found).endswith("[checked against the text]" if found.verified == "text" else "[from memory]")
+    assert str(found).endswith("[looked up in a text]" if found.verified == "text" else "[from memory]")
 
 
 def test_an_unknown_key_lists_the_nearest() -> None:

@@ -26,7 +26,7 @@ class Source:
     note: str
 
     def __str__(self) -> str:
-        mark = "checked against the text" if self.verified == "text" else "from memory"
+        mark = "looked up in a text" if self.verified == "text" else "from memory"
         return f"{self.author} ({self.year}): {self.title}. {self.where} [{mark}]".replace(" .", ".")
 
 

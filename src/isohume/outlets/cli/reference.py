@@ -168,4 +168,4 @@ def _weighed(what: str, solid: str, water: str, slurry: dict[str, Any]) -> str:
 
 
 def _trust(verified: str) -> str:
-    return "checked against the text" if verified == "text" else "from memory"
+    return "looked up in a text" if verified == "text" else "from memory"
