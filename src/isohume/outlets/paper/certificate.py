@@ -61,7 +61,7 @@ def template_data(record: Mapping[str, Any], digest: str) -> str:
     name = str(shown["id"])
     extra = {
         "qr": qr_svg(seal(name, digest)),
-        "mark": verdict_mark(str(need(record, "decision", "verdict"))),
+        "mark": verdict_mark(str(need(record, "decision", "verdict")), str(need(record, "decision", "disposition"))),
         "digest_short": f"{digest[:12]}…",
         "document_title": f"{content['title']}, {name}",
         "document_author": str(need(shown, "site", "name")),

@@ -11,6 +11,7 @@ _DIAMOND = (
     f'<path d="M12 1.2L22.8 12L12 22.8L1.2 12z" fill="none" stroke="{INK}" stroke-width="1.4"/>'
     f'<path d="M7.5 12h9" stroke="{INK}" stroke-width="2.2"/>'
 )
+_HELD = _ROUND.format(fill="none") + f'<path d="M9.3 7.5v9M14.7 7.5v9" stroke="{INK}" stroke-width="2.2"/>'
 _MARKS = {
     "pass": _ROUND.format(fill=INK) + _TICK.format(ink="#ffffff"),
     "conditional pass": _ROUND.format(fill="none") + _TICK.format(ink=INK),
@@ -19,7 +20,9 @@ _MARKS = {
 }
 
 
-def verdict_mark(verdict: str) -> str:
-    """The mark of a verdict as SVG; any verdict that states nothing has the open diamond."""
+def verdict_mark(verdict: str, disposition: str = "release") -> str:
+    """The mark of a verdict as SVG; what states nothing has the open diamond, and a held lot never has a tick."""
     inner = _MARKS.get(verdict, _DIAMOND)
+    if disposition != "release" and verdict in ("pass", "conditional pass"):
+        inner = _HELD
     return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 24 24" width="24" height="24">{inner}</svg>'
