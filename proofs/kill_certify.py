@@ -42,6 +42,10 @@ STRATEGIES = ("anywhere", "writing", "after")
 WEIGHTS = (40, 35, 25)
 REPORT = Path(__file__).parents[1] / "docs" / "proof" / "kill.md"
 BROKEN = 5  # series with the broken variant
+MOMENTS = (
+    "How the moments were drawn: 40 % uniformly over the whole run; 35 % uniformly over the length of a write, counted "
+    "from when the write lock was first seen in /proc/locks; 25 % uniformly from the end of that length to the reply."
+)
 FRESH_EVERY = 6  # every sixth run makes a new store, the others append to one that grows
 
 
@@ -76,6 +80,8 @@ class Harness:
             seen = watched_to_the_end(watched)
             if watched.process.returncode != 0 or not watched.replied():
                 raise SystemExit(f"an undisturbed run failed: {watched.output.with_suffix('.err').read_text()}")
+            if len(records_of(data, lot)) != 1 or halves(data):
+                raise SystemExit(f"an undisturbed run left {records_of(data, lot)}, {halves(data)}")
             if number:  # the first one makes the store
                 self._learned.append(seen)
         parts = zip(*((seen.begin, seen.commit, seen.reply) for seen in self._learned), strict=True)
@@ -208,6 +214,7 @@ def report(sound: Outcome, broken: list[Outcome], seed: int, command: str) -> st
         "",
         *histogram(sound),
         "",
+        MOMENTS,
         f"Kills came {1e3 * min(sound.moments):.0f} to {1e3 * max(sound.moments):.0f} ms after the start. After each: "
         "`isohume verify` exits 0 (2 where the kill fell before there was a store), no record without its ledger line "
         "and no line without its record (plain SQL), no certificate cut short or without a record; the same command, "

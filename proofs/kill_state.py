@@ -27,8 +27,9 @@ def has_ledger(data: Path) -> bool:
 
 
 def records_of(data: Path, lot: str) -> list[str]:
-    """The ids of a lot's records."""
-    return _asked(data, "SELECT id FROM record WHERE lot = ?", lot) if has_ledger(data) else []
+    """The ids of a lot's records, by what their bodies say."""
+    sql = "SELECT id FROM record WHERE json_extract(CAST(body AS TEXT), '$.lot.id') = ?"
+    return _asked(data, sql, lot) if has_ledger(data) else []
 
 
 def halves(data: Path) -> list[str]:
