@@ -55,3 +55,7 @@ def test_the_tolerable_excess_shrinks_as_a_w_rises() -> None:
 def test_a_meaningless_expectation_is_refused(expected: float) -> None:
     with pytest.raises(InputError, match="expected_a_w"):
         judge_warm_sample(25, 25, expected, True)
+
+
+def test_no_reason_reads_a_sample_far_from_the_block() -> None:
+    assert judge_warm_sample(5, 25, 0.30, False, override_reason="line stopped").answer == "wait"

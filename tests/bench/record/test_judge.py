@@ -224,3 +224,16 @@ def test_without_named_positions_sampling_is_not_included(tmp_path: Path) -> Non
     found = judged(tmp_path, "maximum = 0.650", ("0.6215", "0.6231"), uncertainty=own)
     assert not found.decision.sampling_included
     assert any("position" in reason for reason in found.decision.reasons)
+
+
+@pytest.mark.parametrize(
+    ("again", "disposition"), [("", "hold"), ("P2,0.60,2026-09-15T08:40Z,25.0,25.0,,\n", "release")]
+)
+def test_the_guard_does_not_make_a_wet_portion_vanish(tmp_path: Path, again: str, disposition: str) -> None:
+    """A refused reading beyond a safety limit holds the lot until that portion is read well."""
+    wet = "0.93,26.9,25.0,,"
+    path = lot_file(tmp_path, "maximum = 0.650", ("0.601,25.0,25.0,,", "0.602,25.0,25.0,,", wet), kind="safety")
+    readings = tmp_path / "readings.csv"
+    readings.write_text(readings.read_text(encoding="utf-8") + again, encoding="utf-8")
+    found = judge_lot(read_lot_file(path), NOW)
+    assert (found.decision.verdict, found.decision.disposition) == ("pass", disposition)

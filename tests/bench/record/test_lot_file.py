@@ -76,8 +76,11 @@ def test_decimals_are_kept_as_typed(tmp_path: Path) -> None:
         ("[lot]", "[lot", "valid TOML"),
         ('SB-0914-01"', 'SB\u20110914-01"', "write other dashes as -"),
         ('SB-0914-01"', 'SB-0914\u200b-01"', "lot.id"),
+        ('SB-0914-01"', 'SB\u22120914-01"', "lot.id"),
+        ("limit = 0.005", "limit = 0.5", "at most 0.02"),
+        ("u_instrument = 0.0015", "u_instrument = 0.5", "at most 0.02"),
         ("temperature_tolerance_c = 0.5", "temperature_tolerance_c = 10", "at most 2"),
-        ('closing.csv"\nlimit = 0.005', 'closing.csv"\nlimit = 0.5', "at most the opening check's 0.005"),
+        ('closing.csv"\nlimit = 0.005', 'closing.csv"\nlimit = 0.02', "at most the opening check's 0.005"),
         ("expected_a_w = 0.632", 'expected_a_w = 0.632\ncomponents = ["base"]', "one of product.components: base"),
     ],
 )

@@ -82,7 +82,7 @@ def judge_runs(runs: Iterable[Run], rules: ReadingRules) -> list[Judged]:
         except InputError as error:
             raise error.at(row=run.row) from None
         if verdict.use == "replicate":
-            first_read[run.portion] = run
+            first_read[run.portion.casefold()] = run
         judged.append(verdict)
     return judged
 
@@ -92,7 +92,7 @@ def _judge(run: Run, rules: ReadingRules, first_read: dict[str, Run]) -> Judged:
         raise InputError("instrument", run.instrument, f"{rules.instrument}, the instrument of the lot file")
     other = _other_component(run, rules)
     if run.void_reason:
-        return Judged(run, "void", reasons=(f"Void: {run.void_reason}",))
+        return Judged(run, "void", reasons=(f"Void: {run.void_reason.rstrip('.')}.",))
     if other:
         why = f"The specification speaks of {rules.component!r}, not {run.component!r}."
         return Judged(run, "other component", reasons=(why,))
@@ -102,7 +102,7 @@ def _judge(run: Run, rules: ReadingRules, first_read: dict[str, Run]) -> Judged:
     if warm is not None and not warm.may_read:
         return Judged(run, "refused", warm, warm.reasons)
     reasons = warm.reasons if warm else (NO_TEMPERATURE,)
-    if earlier := first_read.get(run.portion):
+    if earlier := first_read.get(run.portion.casefold()):
         again = f"Portion {run.portion} was read before (run {earlier.run}): a re-read is not a replicate."
         return Judged(run, "re-read", warm, (*reasons, again))
     return Judged(run, "replicate", warm, reasons)

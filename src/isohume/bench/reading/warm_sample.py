@@ -22,6 +22,9 @@ UNSEEN_SHARE_WITH_SURFACE = 0.1
 """Share of the mismatch that a surface thermometer does not see (common practice, no source)."""
 KELVIN = 273.15
 
+OVERRIDE_CEILING_K = 5.0
+"""No reason makes a reading of a mismatch beyond it (common practice, no source)."""
+
 GuardAnswer = Literal["go", "go with override", "wait", "would condense"]
 
 
@@ -123,7 +126,7 @@ def _answer(
         f"The sample is {abs(excess):.1f} K {warmer} than the block, beyond the method's {limit:.1f} K: "
         f"it would read about {abs(error):.2f} {high} where the surface temperature is not measured"
     )
-    if override.strip():
+    if override.strip() and abs(excess) <= OVERRIDE_CEILING_K:
         return "go with override", (f"{why}; read all the same: {override.strip()}.",)
     return "wait", (f"{why}. Wait until it is within the limit, or give a reason.",)
 

@@ -226,11 +226,21 @@ def _decision(
         rule,
         n=found.n,
         route=found.route,
-        portions=tuple(j.run.a_w for j in runs if j.use in ("replicate", "re-read")),
+        portions=_portions_that_may_hold(runs),
         sampling_included=lot.uncertainty.s_position is not None and _every_position_named(runs),
         reasons=(*found.reasons, *beyond.reasons, *remarks_on(lot, stand, runs)),
     )
     return decision, widened
+
+
+def _portions_that_may_hold(runs: tuple[Judged, ...]) -> tuple[Decimal, ...]:
+    """Every reading, and refused ones whose portion was never read well: a guard must not make a wet portion vanish."""
+    read_well = {j.run.portion.casefold() for j in runs if j.use == "replicate"}
+    return tuple(
+        j.run.a_w
+        for j in runs
+        if j.use in ("replicate", "re-read") or (j.use == "refused" and j.run.portion.casefold() not in read_well)
+    )
 
 
 def _without(

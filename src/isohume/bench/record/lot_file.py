@@ -28,6 +28,9 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_time, read_words
 
 LARGEST_BYTES = 1_000_000
+_SIGNS_OF_AN_ID = " -_./#+()&,:"
+LARGEST_CHECK_LIMIT = Decimal("0.02")
+"""Twice the collaborative performance of +-0.01: a check that allows more checks nothing (no source)."""
 LARGEST_TOLERANCE_K = 2
 """A wider band would let a limit be judged at another temperature, which needs a heat of sorption (no source)."""
 LARGEST_MISMATCH_K = 5
@@ -92,11 +95,7 @@ def _lot_id(section: Section) -> str:
     """The lot's id; look-alikes (other dashes, invisible characters, full-width letters) would be lots of their own."""
     typed = section.text("id")
     plain = unicodedata.normalize("NFKC", typed)
-    strange = [
-        c
-        for c in plain
-        if unicodedata.category(c) in ("Cf", "Cc", "Co") or (unicodedata.category(c) == "Pd" and c != "-")
-    ]
+    strange = [c for c in plain if not (c.isalnum() or c in _SIGNS_OF_AN_ID)]
     if plain != typed or strange:
         raise InputError(section.field("id"), typed, "letters, digits and plain signs; write other dashes as -")
     return typed
@@ -202,10 +201,12 @@ def _instrument(section: Section) -> Instrument:
 
 def _check(section: Section, folder: Path) -> CheckFile:
     limit, u_instrument = section.decimal("limit"), section.decimal("u_instrument")
-    if limit is not None and not SMALLEST_U <= limit < 1:
-        raise InputError(section.field("limit"), limit, f"an a_w, at least {SMALLEST_U:f} and below 1")
-    if u_instrument is not None and not 0 <= u_instrument < 1:
-        raise InputError(section.field("u_instrument"), u_instrument, "an a_w, zero or more and below 1")
+    if limit is not None and not SMALLEST_U <= limit <= LARGEST_CHECK_LIMIT:
+        allowed = f"an a_w, at least {SMALLEST_U:f} and at most {LARGEST_CHECK_LIMIT}"
+        raise InputError(section.field("limit"), limit, allowed)
+    if u_instrument is not None and not 0 <= u_instrument <= LARGEST_CHECK_LIMIT:
+        allowed = f"an a_w, zero or more and at most {LARGEST_CHECK_LIMIT}"
+        raise InputError(section.field("u_instrument"), u_instrument, allowed)
     defaults = CheckFile(TableFile(folder))
     table = _table(section, folder, CHECK_COLUMNS)
     section.close()
