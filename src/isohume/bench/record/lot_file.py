@@ -28,7 +28,6 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_time, read_words
 
 LARGEST_BYTES = 1_000_000
-_SIGNS_OF_AN_ID = " -_./#+()&,:"
 LARGEST_CHECK_LIMIT = Decimal("0.02")
 """Twice the collaborative performance of +-0.01: a check that allows more checks nothing (no source)."""
 LARGEST_TOLERANCE_K = 2
@@ -95,7 +94,7 @@ def _lot_id(section: Section) -> str:
     """The lot's id; look-alikes (other dashes, invisible characters, full-width letters) would be lots of their own."""
     typed = section.text("id")
     plain = unicodedata.normalize("NFKC", typed)
-    strange = [c for c in plain if not (c.isalnum() or c in _SIGNS_OF_AN_ID)]
+    strange = [c for c in plain if not (c.isalnum() or (c.isascii() and c.isprintable()))]
     if plain != typed or strange:
         raise InputError(section.field("id"), typed, "letters, digits and plain signs; write other dashes as -")
     return typed
