@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 import platform
 import statistics
-import sys
 import time
 from collections.abc import Callable
 from typing import Any
@@ -155,7 +154,7 @@ def main() -> None:
     """Prints the table."""
     print(
         f"Python {platform.python_version()}, numpy {np.__version__}, scipy {scipy.__version__}, "
-        f"statsmodels {statsmodels.__version__}; `python {sys.argv[0]}`\n"
+        f"statsmodels {statsmodels.__version__}; `python -m benchmarks`\n"
     )
     print("| work | peer | isohume | peer | times faster |")
     print("|---|---|---|---|---|")
