@@ -138,3 +138,9 @@ def test_a_reading_wetter_than_expected_is_guarded_as_what_it_is(tmp_path: Path)
 def test_a_missing_sample_temperature_is_said(tmp_path: Path) -> None:
     judged = judge_runs(read_runs(file(tmp_path, "1,A,filling,0.53,2026-09-15T08:00Z,,,,"), NOW), RULES)
     assert "could not judge" in judged[0].reasons[0]
+
+
+def test_several_components_need_a_specification_that_names_its_own(tmp_path: Path) -> None:
+    lines = ("1,A,filling,0.53,2026-09-15T08:00Z,,,,", "2,B,base,0.53,2026-09-15T08:05Z,,,,")
+    with pytest.raises(InputError, match="a specification that names its own"):
+        judge_runs(read_runs(file(tmp_path, *lines), NOW), ReadingRules("", 0.53, False, 25.0, 0.5))

@@ -76,6 +76,12 @@ def judge_runs(runs: Iterable[Run], rules: ReadingRules) -> list[Judged]:
     """
     first_read: dict[str, Run] = {}
     judged = []
+    runs = list(runs)
+    several = {run.component.casefold(): run.component for run in runs if run.component}
+    if not rules.component and len(several) > 1:
+        raise InputError(
+            "component", ", ".join(several.values()), "one component, or a specification that names its own"
+        )
     for run in sorted(runs, key=lambda run: (run.read_at, run.row)):
         try:
             verdict = _judge(run, rules, first_read)

@@ -187,7 +187,7 @@ def _budget(lot: LotDescription, determination: Determination, runs: tuple[Judge
         "sample warmer or colder than the block", mismatch, "largest mismatch of the portions, share not seen / sqrt(3)"
     )
     if known.s_position is not None and _every_position_named(runs):
-        positions = len({j.run.position for j in replicates})
+        positions = len({j.run.position.casefold() for j in replicates})
         u = float(known.s_position) / positions**0.5
         how = f"s_position / sqrt({positions}), s_position = {known.s_position}"
         budget = budget.plus("sampling, between positions", u, how)
