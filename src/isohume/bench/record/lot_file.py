@@ -173,18 +173,7 @@ def _method(section: Section) -> Method:
         mismatch_limit_c=mismatch,
     )
     section.close()
-    return method if interval is None else _with_interval(method, float(interval))
-
-
-def _with_interval(method: Method, interval_h: float) -> Method:
-    return Method(
-        method.name,
-        method.version,
-        method.temperature_c,
-        method.temperature_tolerance_c,
-        method.mismatch_limit_c,
-        interval_h,
-    )
+    return method if interval is None else replace(method, check_interval_h=float(interval))
 
 
 def _instrument(section: Section) -> Instrument:
