@@ -2,12 +2,14 @@
 PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
-DEMO ?= demo-day
+# The demonstration plant's data folder, and more options of `isohume serve`, such as RUN_FLAGS="--port 9000".
+DATA ?= demo-plant
+RUN_FLAGS ?=
 
 .PHONY: run test check prove bench docs tables clean
 
 run: $(VENV)/.installed
-	@$(BIN)/isohume demo $(DEMO)
+	@$(BIN)/isohume serve --demo --data $(DATA) $(RUN_FLAGS)
 
 test: $(VENV)/.tested check
 	$(BIN)/python -m pytest -n auto
@@ -25,6 +27,7 @@ bench: $(VENV)/.tested
 
 docs: $(VENV)/.tested
 	$(BIN)/python builders/reference_docs.py
+	$(BIN)/python builders/roles_page.py
 
 $(VENV)/.installed: pyproject.toml
 	$(PYTHON) -m venv $(VENV)

@@ -21,8 +21,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from isohume.bench.record.chain import Bad
 from isohume.bench.record.head import HEAD_FILE
+from isohume.bench.record.rows_of_lines import Bad
 from isohume.bench.record.tables import DATABASE, OBJECTS
 from isohume.bench.record.verification import verify
 from isohume.foundation.quantity.errors import InputError
@@ -83,7 +83,7 @@ class Sweep:
 
     def cell(self) -> None:
         """One byte of one cell becomes another."""
-        table = self.rng.choice(("ledger", "record"))
+        table = self.rng.choice(list(COLUMNS))
         column = self.rng.choice([name for name in COLUMNS[table] if name != "seq"])
         row = self.rng.choice(self.rows[table])
         stored, kind = row[2 * COLUMNS[table].index(column)], row[2 * COLUMNS[table].index(column) + 1]
@@ -94,13 +94,13 @@ class Sweep:
         sql = f"UPDATE {table} SET {column} = CAST(? AS {kind.decode()}) WHERE seq = ?"  # type: ignore[attr-defined]
         try:
             behind(self.copy, (sql, (bytes(changed), row[0])), restore=self.rng.random() < 0.5)
-        except sqlite3.IntegrityError:  # another record has that id: the database refuses, nothing was changed
+        except sqlite3.IntegrityError:  # another row has that id: the database refuses, nothing was changed
             return
         self.judge(f"one byte of a {table} cell", f"{table}.{column}[{place}] of {row[0]}", self._named(table, row))
 
     def row_deleted(self) -> None:
         """A row goes."""
-        table = self.rng.choice(("ledger", "record"))
+        table = self.rng.choice(list(COLUMNS))
         row = self.rng.choice(self.rows[table])
         copied(self.sound, self.copy)
         behind(self.copy, (f"DELETE FROM {table} WHERE seq = ?", (row[0],)))
@@ -108,9 +108,9 @@ class Sweep:
 
     def rows_swapped(self) -> None:
         """Two rows change places, or all but one cell of them."""
-        table = self.rng.choice(("ledger", "record"))
+        table = self.rng.choice(list(COLUMNS))
         first, second = sorted(self.rng.sample(self.rows[table], 2), key=lambda row: int(str(row[0])))
-        columns = [name for name in COLUMNS[table] if name not in ("seq", "id")]
+        columns = [name for name in COLUMNS[table] if name not in ("seq", "id", "sha256")]
         if self.rng.random() < 0.5:
             columns = [self.rng.choice(columns)]
         places = [2 * COLUMNS[table].index(name) for name in columns]
@@ -122,7 +122,10 @@ class Sweep:
         )
         sql = f"UPDATE {table} SET {sets} WHERE seq = ?"
         one, other = (tuple(row[place] for place in places) for row in (first, second))
-        behind(self.copy, (sql, (*other, first[0])), (sql, (*one, second[0])))
+        try:
+            behind(self.copy, (sql, (*other, first[0])), (sql, (*one, second[0])))
+        except sqlite3.IntegrityError:  # another signature has that record, person and meaning: nothing was changed
+            return
         self.judge(f"two {table} rows swapped", f"{table} {first[0]} and {second[0]}", self._named(table, first))
 
     def guard(self) -> None:
@@ -163,7 +166,8 @@ class Sweep:
         self.judge("one byte of a log left by a kill", f"byte {place}", None)
 
     def _named(self, table: str, row: tuple[object, ...]) -> tuple[str, str]:
-        return ("ledger", str(row[0])) if table == "ledger" else ("record", row[2].decode())  # type: ignore[attr-defined]
+        by = {"record": "id", "file": "sha256"}.get(table)
+        return table, str(row[0]) if by is None else row[2 * COLUMNS[table].index(by)].decode()  # type: ignore[attr-defined]
 
 
 def first_bad(folder: Path) -> Bad | None:
@@ -194,10 +198,11 @@ def report(counts: dict[str, Count], rows: Rows, size: int, seed: int, trials: i
         f"{datetime.now(UTC):%Y-%m-%d}, isohume {__version__}, Python {platform.python_version()}, SQLite "
         f"{sqlite3.sqlite_version}, seed {seed}. Again: `python -m proofs.tamper --trials {trials} --seed {seed}`.",
         "",
-        f"**{total} changes, {len(missed)} missed**, to a store of {len(rows['ledger'])} ledger lines and "
-        f"{len(rows['record'])} records ({size} bytes). Named: `verify` says no and `first_bad` is the very row or "
-        "trigger. Noticed: it says no, at the first thing that no longer holds. No cell changed: the byte lies in "
-        "unused space of a page or in what SQLite keeps for itself, and every cell and guard is what it was.",
+        f"**{total} changes, {len(missed)} missed**, to a store of {len(rows['ledger'])} ledger lines, "
+        f"{len(rows['record'])} records, {len(rows['signature'])} signatures and {len(rows['file'])} files ({size} "
+        "bytes). Named: `verify` says no and `first_bad` is the very row or trigger. Noticed: it says no, at the first "
+        "thing that no longer holds. No cell changed: the byte lies in unused space of a page or in what SQLite keeps "
+        "for itself, and every cell and guard is what it was.",
         f"The installed `isohume verify` was run {asked} times among these; another exit than 1 counts as missed.",
         "",
         "| what was changed | trials | named | noticed | no cell changed | missed |",

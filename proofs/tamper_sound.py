@@ -10,29 +10,54 @@ from pathlib import Path
 
 from isohume.bench.record.certification import certify
 from isohume.bench.record.store import open_store
-from isohume.bench.record.tables import DATABASE, LEDGER_COLUMNS, OBJECTS, RECORD_COLUMNS
+from isohume.bench.record.tables import (
+    DATABASE,
+    FILE_COLUMNS,
+    LEDGER_COLUMNS,
+    OBJECTS,
+    RECORD_COLUMNS,
+    SIGNATURE_COLUMNS,
+)
 from proofs.kill_inputs import write_inputs
 
-COLUMNS = {"ledger": LEDGER_COLUMNS.split(", "), "record": RECORD_COLUMNS.split(", ")}
+COLUMNS = {
+    "ledger": LEDGER_COLUMNS.split(", "),
+    "record": RECORD_COLUMNS.split(", "),
+    "signature": SIGNATURE_COLUMNS.split(", "),
+    "file": FILE_COLUMNS.split(", "),
+}
 GUARDS = [name for name, sql in OBJECTS.items() if sql.startswith("CREATE TRIGGER")]
 Rows = dict[str, list[tuple[object, ...]]]
 
 
 def make_store(folder: Path, lots: int) -> Path:
-    """Certify lots one after the other, with events between them."""
+    """Certify lots one after the other, with events between them; each record is signed twice, its input file kept."""
     data = folder / "sound"
     for number in range(lots):
         lot = f"TAMPER-{number:03d}"
-        certify(write_inputs(folder / lot, lot), data, datetime.now(UTC))
+        inputs = write_inputs(folder / lot, lot)
+        record = certify(inputs, data, datetime.now(UTC)).record["id"]
         with open_store(data) as store, store.transaction() as transaction:
             transaction.append_many(
                 ("reading", f"{lot}-{cup}", b'{"a_w":"0.6315","cup":%d}' % cup) for cup in range(12)
             )
+            transaction.keep_file(inputs.name, inputs.read_bytes())
+            for person, meaning in (("mara", "reviewed"), ("otto", "approved")):
+                transaction.sign(
+                    record,
+                    person=person,
+                    printed_name=f"{person.capitalize()} Invented",
+                    role="reviewer",
+                    meaning=meaning,
+                    act=f"{lot}-{meaning}",
+                    of=1,
+                    statement="",
+                )
     return data
 
 
 def rows_of(folder: Path) -> Rows:
-    """Every cell of both tables with its type, and the SQL of tables and guards; from a copy, if it can be read."""
+    """Every cell of the tables with its type, and the SQL of tables and guards; from a copy, if it can be read."""
     with closing(sqlite3.connect(f"file:{folder / DATABASE}?mode=ro", uri=True)) as connection:
         connection.text_factory = bytes
         found: Rows = {

@@ -79,3 +79,9 @@ def test_ph_needs_two_buffers_within_the_limit() -> None:
         buffer_check([Buffer(D("4.01"), D("4.02"))], D("0.05"))
     with pytest.raises(InputError, match="0 to 14"):
         ph([D("56.2")], D("25"), 0.02, "electrode", good)
+
+
+def test_a_buffer_says_its_temperature_where_it_was_measured() -> None:
+    buffers = [Buffer(Decimal("4.01"), Decimal("4.02"), Decimal("24.8")), Buffer(Decimal("7.00"), Decimal("6.99"))]
+    text = buffer_check(buffers, Decimal("0.05")).text
+    assert text == "Buffers: 4.01 read 4.02 at 24.8 degC, 7.00 read 6.99, within 0.05."

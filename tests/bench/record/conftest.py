@@ -12,8 +12,10 @@ from typing import Any
 
 import pytest
 
+from isohume.bench.record.signature import Signature
 from isohume.bench.record.store import open_store
 from isohume.bench.record.tables import DATABASE
+from isohume.bench.record.transaction import Transaction
 
 Shell = Callable[[Path, str], None]
 
@@ -35,6 +37,33 @@ def filled(tmp_path: Path) -> Path:
                 transaction.freeze(content, f"Los «{at}»", f"{at:064x}")
         store.append("check", "OW-1", b"{}")
     return folder
+
+
+def sign(transaction: Transaction, record: str, person: str, meaning: str, of: int = 1) -> Signature:
+    """A signature of an invented person."""
+    return transaction.sign(
+        record,
+        person=person,
+        printed_name=f"{person.capitalize()} Ågren",
+        role="reviewer",
+        meaning=meaning,
+        act=f"act-{person}-{meaning}",
+        of=of,
+        statement=f"The record was {meaning}.",
+    )
+
+
+@pytest.fixture
+def signed(filled: Path) -> Path:
+    """The same, with three signatures (lines 14 to 16), a file (17), an event (18) and another file (19)."""
+    with open_store(filled) as store, store.transaction() as transaction:
+        sign(transaction, "R000001", "mara", "reviewed", of=2)
+        sign(transaction, "R000001", "otto", "approved")
+        sign(transaction, "R000002", "mara", "reviewed", of=2)
+        transaction.keep_file("OW-1 «Tag».csv", b"a_w;0,6315\r\n")
+        transaction.append("check", "OW-1", b"{}")
+        transaction.keep_file("other.csv", bytes(range(256)))
+    return filled
 
 
 @pytest.fixture

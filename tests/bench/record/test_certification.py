@@ -9,7 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from isohume.bench.record.certification import certify, lot_key
+from isohume.bench.record.certification import certify, freeze_judged, lot_key
+from isohume.bench.record.judge import judge_lot
+from isohume.bench.record.lot_file import read_lot_file
 from isohume.bench.record.store import open_store
 from isohume.foundation.quantity import InputError
 
@@ -39,6 +41,17 @@ def test_the_same_inputs_make_the_same_record(day: Path, tmp_path: Path) -> None
     assert (first.record, first.digest) == (again.record, again.digest)
     with open_store(tmp_path / "data") as store:
         assert len(store.records_of_lot(lot_key("SB-0914-01"))) == 1
+
+
+def test_given_again_after_signing_it_comes_with_its_signatures(day: Path, tmp_path: Path) -> None:
+    first = certify(day / "SB-0914-01.toml", tmp_path / "data", NOW)
+    with open_store(tmp_path / "data") as store, store.transaction() as transaction:
+        signed = transaction.sign(
+            "R000001", person="mara", printed_name="Mara", role="qa", meaning="released", act="a", of=1, statement=""
+        )
+    again = certify(day / "SB-0914-01.toml", tmp_path / "data", NOW)
+    assert (first.signatures, again.signatures) == ((), (signed,))
+    assert signed.digest == first.digest == again.digest
 
 
 def test_the_record_holds_every_run_and_every_input(day: Path, tmp_path: Path) -> None:
@@ -172,3 +185,33 @@ def test_a_lot_id_in_another_case_is_the_same_lot(day: Path, tmp_path: Path) -> 
     lot.write_text(lot.read_text(encoding="utf-8").replace('"SB-0914-01"', '"sb-0914-01"', 1), encoding="utf-8")
     with pytest.raises(InputError, match="amendment"):
         certify(lot, tmp_path / "data", NOW)
+
+
+def test_a_void_run_may_stem_from_before_the_check_and_from_another_instrument(day: Path, tmp_path: Path) -> None:
+    """An instrument failed, its runs were voided, and new portions were read on another one."""
+    readings, lot = day / "SB-0914-01-readings.csv", day / "SB-0914-01.toml"
+    lot.write_text(lot.read_text(encoding="utf-8").replace("T07:40:00+01:00", "T03:40:00+01:00"), encoding="utf-8")
+    rows = readings.read_text(encoding="utf-8").splitlines()
+    rows = [f"{row},{'instrument' if number == 0 else 'OW-1'}" for number, row in enumerate(rows)]
+    early = "40,Z,line 1 start,whole bar,0.6702,2026-09-15T04:00:00+01:00,25.0,25.0,{},OW-9"
+    readings.write_text("\n".join([*rows, early.format("its check failed")]) + "\n", encoding="utf-8")
+    record = certify(lot, tmp_path / "data", NOW).record
+    void = next(run for run in record["readings"] if run["run"] == "40")
+    assert (void["use"], void["reasons"]) == ("void", ["Void: its check failed.", "Read on OW-9."])
+    assert record["decision"]["value"] == pytest.approx((0.6315 + 0.6331) / 2)
+    readings.write_text("\n".join([*rows, early.format("")]) + "\n", encoding="utf-8")
+    with pytest.raises(InputError, match="instrument: read 'OW-9'"):
+        certify(lot, tmp_path / "other", NOW)
+
+
+def test_a_key_of_its_own_keeps_two_plants_apart(day: Path, tmp_path: Path) -> None:
+    """Two plants may have a lot of one id: the caller's key tells them apart."""
+    lot = read_lot_file(day / "SB-0914-01.toml")
+    judged = judge_lot(lot, NOW)
+    with open_store(tmp_path / "data") as store, store.transaction() as transaction:
+        one, first = freeze_judged(transaction, judged, "1" * 64, "plant-a/sb-0914-01")
+        two, second = freeze_judged(transaction, judged, "2" * 64, "plant-b/sb-0914-01")
+        again, third = freeze_judged(transaction, judged, "1" * 64, "plant-a/sb-0914-01")
+    assert (first, second, third) == (True, True, False)
+    assert (one.id, two.id, again.id) == ("R000001", "R000002", "R000001")
+    assert two.content["earlier_records"] == []

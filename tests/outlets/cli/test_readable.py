@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from isohume.bench.record.store import open_store
 from isohume.outlets.cli.output import percent, print_text, table
 
 Ask = Callable[..., Any]
@@ -71,6 +72,25 @@ def test_a_certificate_says_how_every_reading_was_used(ask: Ask, inputs: Path) -
     assert "readings                   2 replicates, 1 void, 1 re-read\n" in out
     assert "value                      0.6323, u 0.0035\n" in out
     assert "Certificates are not signed." in out
+
+
+def test_a_signed_record_given_again_is_printed_signed_and_verified(ask: Ask, inputs: Path) -> None:
+    records = inputs.parent / "records"
+    command = ("certify", inputs / "SB-0914-01.toml", "--data", records)
+    ask(*command)
+    unsigned = (records / "R000001.pdf").read_bytes()
+    with open_store(records) as store, store.transaction() as transaction:
+        transaction.sign(
+            "R000001", person="mara", printed_name="Mara", role="qa", meaning="released", act="a", of=1, statement=""
+        )
+        transaction.keep_file("input.csv", b"a_w")
+    out = ask(*command).out
+    assert "not signed" not in out
+    assert "Certificates print the signatures they have." in out
+    assert (records / "R000001.pdf").read_bytes() != unsigned
+    verified = ask("verify", records).out
+    assert "signatures      1\n" in verified
+    assert "files           1\n" in verified
 
 
 def test_nothing_in_a_text_steers_the_terminal(capsys: pytest.CaptureFixture[str]) -> None:

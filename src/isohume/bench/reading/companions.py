@@ -141,6 +141,11 @@ class Buffer:
 
     nominal: Decimal
     read: Decimal
+    temperature_c: Decimal | None = None
+
+    def __str__(self) -> str:
+        at = "" if self.temperature_c is None else f" at {self.temperature_c} degC"
+        return f"{self.nominal} read {self.read}{at}"
 
 
 def buffer_check(buffers: Sequence[Buffer], limit: Decimal) -> CompanionCheck:
@@ -157,7 +162,7 @@ def buffer_check(buffers: Sequence[Buffer], limit: Decimal) -> CompanionCheck:
     if not limit > 0:
         raise InputError("limit", limit, "a pH difference greater than zero")
     passed = all(abs(buffer.read - buffer.nominal) <= limit for buffer in buffers)
-    read = ", ".join(f"{buffer.nominal} read {buffer.read}" for buffer in buffers)
+    read = ", ".join(map(str, buffers))
     return CompanionCheck(passed, f"Buffers: {read}, {'within' if passed else 'beyond'} {limit}.")
 
 

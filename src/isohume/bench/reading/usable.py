@@ -71,7 +71,8 @@ def judge_runs(runs: Iterable[Run], rules: ReadingRules) -> list[Judged]:
     runs: the runs of one lot [text].
     rules: what method, instrument and product say about a usable reading [text].
     Returns: one Judged a run [text]: replicate, re-read, void, other component or refused, with reasons.
-    Raises: InputError for a component the product does not have, none where it has several, or another instrument.
+    Raises: InputError for a component the product does not have, none where it has several, or another instrument
+        (a void run may stand on another one, and says so).
     Source: ISO5725-6 (a replicate is a new portion).
     """
     first_read: dict[str, Run] = {}
@@ -94,11 +95,13 @@ def judge_runs(runs: Iterable[Run], rules: ReadingRules) -> list[Judged]:
 
 
 def _judge(run: Run, rules: ReadingRules, first_read: dict[str, Run]) -> Judged:
-    if run.instrument and rules.instrument and run.instrument != rules.instrument:
+    elsewhere = bool(run.instrument and rules.instrument and run.instrument != rules.instrument)
+    if elsewhere and not run.void_reason:
         raise InputError("instrument", run.instrument, f"{rules.instrument}, the instrument of the lot file")
     other = _other_component(run, rules)
     if run.void_reason:
-        return Judged(run, "void", reasons=(f"Void: {run.void_reason.rstrip('.')}.",))
+        void = f"Void: {run.void_reason.rstrip('.')}."
+        return Judged(run, "void", reasons=(void, f"Read on {run.instrument}.") if elsewhere else (void,))
     if other:
         why = f"The specification speaks of {rules.component!r}, not {run.component!r}."
         return Judged(run, "other component", reasons=(why,))

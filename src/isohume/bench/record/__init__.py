@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from isohume.bench.record.canonical_form import canonical, digest
     from isohume.bench.record.certification import certify
+    from isohume.bench.record.head import open_head
     from isohume.bench.record.judge import judge_check_file, judge_lot
     from isohume.bench.record.lot_file import read_lot_file
     from isohume.bench.record.store import open_store
+    from isohume.bench.record.transaction import joined
     from isohume.bench.record.verification import verify
 
 # The package's name for a function wins over a module of the same name, whichever was imported first.
@@ -21,8 +23,10 @@ _WHERE = {
     "canonical": "canonical_form",
     "certify": "certification",
     "digest": "canonical_form",
+    "joined": "transaction",
     "judge_check_file": "judge",
     "judge_lot": "judge",
+    "open_head": "head",
     "open_store": "store",
     "read_lot_file": "lot_file",
     "verify": "verification",
@@ -32,8 +36,10 @@ __all__ = [
     "canonical",
     "certify",
     "digest",
+    "joined",
     "judge_check_file",
     "judge_lot",
+    "open_head",
     "open_store",
     "read_lot_file",
     "verify",

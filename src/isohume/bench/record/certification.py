@@ -18,6 +18,7 @@ from isohume.bench.record.judge import JudgedLot, judge_lot
 from isohume.bench.record.lot_description import LotDescription
 from isohume.bench.record.lot_file import read_lot_file
 from isohume.bench.record.queries import FrozenRecord
+from isohume.bench.record.signature import Signature
 from isohume.bench.record.store import open_store
 from isohume.bench.record.transaction import Transaction
 from isohume.foundation.quantity.errors import InputError
@@ -25,11 +26,12 @@ from isohume.foundation.quantity.errors import InputError
 
 @dataclass(frozen=True, slots=True)
 class Certified:
-    """A frozen record with its digest; `already_frozen` where the same inputs were frozen before."""
+    """A frozen record with its digest; where the same inputs were frozen before, it may be signed already."""
 
     record: dict[str, Any]
     digest: str
     already_frozen: bool
+    signatures: tuple[Signature, ...] = ()
 
 
 def certify(lot_file: Path, folder: Path, now: datetime) -> Certified:
@@ -48,12 +50,29 @@ def certify(lot_file: Path, folder: Path, now: datetime) -> Certified:
     if digest_of_inputs(input_files(lot)) != inputs_digest:
         raise InputError("inputs", lot_file.name, "input files that do not change while they are read")
     with open_store(folder) as store, store.transaction() as transaction:
-        known = transaction.find_by_inputs(inputs_digest)
-        if known is not None:
-            _refuse_superseded(transaction, known)
-            return Certified(json.loads(known.body), known.digest, already_frozen=True)
-        frozen = _freeze(transaction, judged, inputs_digest)
-    return Certified(json.loads(frozen.body), frozen.digest, already_frozen=False)
+        frozen, is_new = freeze_judged(transaction, judged, inputs_digest)
+        signed = () if is_new else tuple(transaction.signatures_of(frozen.id))
+    return Certified(frozen.content, frozen.digest, already_frozen=not is_new, signatures=signed)
+
+
+def freeze_judged(
+    transaction: Transaction, judged: JudgedLot, inputs_digest: str, key: str | None = None
+) -> tuple[FrozenRecord, bool]:
+    """Freeze a judged lot in a transaction that the caller commits, or find the record of the same inputs.
+
+    transaction: the evidence's transaction [text].
+    judged: the judged lot [text].
+    inputs_digest: the digest of its input files [text].
+    key: the id under which the ledger finds the lot [text]; made from the lot's own id where it is not given.
+    Returns: the frozen record, and true where it is new [text].
+    Raises: InputError for a second record of a lot without a reason, or inputs that a later record superseded.
+    Source: ISO17025, 7.5 and 7.8.8.
+    """
+    known = transaction.find_by_inputs(inputs_digest)
+    if known is not None:
+        _refuse_superseded(transaction, known)
+        return known, False
+    return _freeze(transaction, judged, inputs_digest, key or lot_key(judged.description.lot)), True
 
 
 def digest_of_inputs(files: list[dict[str, Any]]) -> str:
@@ -86,9 +105,8 @@ def _refuse_superseded(transaction: Transaction, known: FrozenRecord) -> None:
         )
 
 
-def _freeze(transaction: Transaction, judged: JudgedLot, inputs_digest: str) -> FrozenRecord:
+def _freeze(transaction: Transaction, judged: JudgedLot, inputs_digest: str, key: str) -> FrozenRecord:
     lot = judged.description
-    key = lot_key(lot.lot)
     earlier = transaction.records_of_lot(key)
 
     def build(record_id: str, issued_at: str) -> dict[str, Any]:

@@ -113,7 +113,8 @@ def _rules(lot: LotDescription) -> ReadingRules:
 
 def _refuse_before_check(runs: tuple[Judged, ...], stand: Standing, lot: LotDescription) -> None:
     for judged in runs:
-        if judged.run.read_at < stand.since:
+        # a void run decides nothing: it may stem from before, and stays in the record
+        if judged.use != "void" and judged.run.read_at < stand.since:
             raise InputError(
                 "read_at",
                 judged.run.read_at.isoformat(),

@@ -51,7 +51,10 @@ def _ph(section: Section) -> Companion:
     check = section.required("check")
     buffers = []
     for item in check.sections("buffers"):
-        buffers.append(Buffer(*(_ph_value(item.needed(key), item.field(key)) for key in ("nominal", "read"))))
+        nominal, read = (_ph_value(item.needed(key), item.field(key)) for key in ("nominal", "read"))
+        at = item.raw("temperature_c")
+        at_c = None if at is None else read_temperature_c(at, item.field("temperature_c"), section.notes)
+        buffers.append(Buffer(nominal, read, at_c))
         item.close()
     limit = check.needed("limit")
     check.close()

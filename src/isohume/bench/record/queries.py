@@ -1,4 +1,4 @@
-"""Named questions to the evidence tables; every answer that is a record was checked against its digest."""
+"""Named questions to the evidence tables; every record, signature and file in an answer was checked first."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from typing import Any, NamedTuple
 
 from isohume.bench.record.canonical_form import digest as digest_of
 from isohume.bench.record.line import Entry
-from isohume.bench.record.tables import ALL_LINES, LINES_OF_KIND, RECORD_WITH_AT
+from isohume.bench.record.signature import SIGNATURE_KIND, Signature, SignatureRow, fault_of_signature, signature_of
+from isohume.bench.record.tables import ALL_LINES, FILE_BODY, LINES_OF_KIND, RECORD_WITH_AT, SIGNATURES_OF_RECORD
 from isohume.foundation.quantity.errors import IntegrityError
 
 
@@ -48,6 +49,29 @@ class Questions:
     def records_of_lot(self, lot: str) -> list[FrozenRecord]:
         """Every record of a lot, oldest first."""
         return list(self._records("r.lot = ? ORDER BY r.seq", lot))
+
+    def signatures_of(self, record_id: str) -> list[Signature]:
+        """Every signature of a record, oldest first, each checked against its ledger line and the record's digest."""
+        found = []
+        for *row, kind, ref, payload in self._connection.execute(SIGNATURES_OF_RECORD, (record_id,)):
+            signed = SignatureRow(*row)
+            if kind != SIGNATURE_KIND:
+                raise IntegrityError(f"signature {signed.seq} has no ledger line; run isohume verify")
+            fault = fault_of_signature(signed, (signed.seq, "", kind, ref, payload, "", ""))
+            if fault is not None:
+                raise IntegrityError(f"{fault}; run isohume verify")
+            found.append(signature_of(signed.seq, signed.body))
+        return found
+
+    def file(self, sha256: str) -> bytes | None:
+        """The bytes of a kept file, or None."""
+        row = self._connection.execute(FILE_BODY, (sha256,)).fetchone()
+        if row is None:
+            return None
+        body: bytes = row[0]
+        if digest_of(body) != sha256:
+            raise IntegrityError(f"file {sha256} is not what was kept (its digest differs); run isohume verify")
+        return body
 
     def events(self, kind: str | None = None) -> Iterator[Entry]:
         """The ledger's lines in order, all or of one kind."""

@@ -10,17 +10,21 @@ from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 
-from isohume.bench.record.head import HeadFile
+from isohume.bench.record.head import HeadFile, open_head
 from isohume.bench.record.line import Entry, line_digest
 from isohume.bench.record.queries import FrozenRecord, Questions
-from isohume.bench.record.tables import DATABASE, INSERT_LINE, OBJECTS, OLDEST_SQLITE, SHIPPED, faults_of
-from isohume.bench.record.transaction import (
-    Build,
-    ServerTime,
-    Transaction,
-    is_plain,
-    refuse_unless_it_continues,
+from isohume.bench.record.tables import (
+    ADDED_OBJECTS,
+    DATABASE,
+    INSERT_LINE,
+    LINE_OF_ADDED_KIND,
+    OBJECTS,
+    OLDEST_SQLITE,
+    SHIPPED,
+    faults_of,
+    lacks_what_was_added,
 )
+from isohume.bench.record.transaction import Build, ServerTime, Transaction, is_plain, joined
 from isohume.foundation.quantity.errors import InputError, IntegrityError
 
 BUSY_S = 30.0
@@ -46,11 +50,8 @@ class Store(Questions):
         connection.execute("BEGIN IMMEDIATE")
         known, self._last = self._last, None
         try:
-            transaction = Transaction(connection, self._clock)
+            transaction = joined(connection, self._head, self._clock, known)
             begun = transaction.head
-            if begun != known:
-                # read under the write lock: no other process can commit, so the head cannot run ahead of what we see
-                refuse_unless_it_continues(connection, begun, self._head.read())
             yield transaction
             connection.execute("COMMIT")
         except BaseException:
@@ -131,11 +132,13 @@ def open_store(folder: Path | str, create: bool = True, clock: Callable[[], str]
     try:
         found = _shipped_objects(connection)
         # The head comes first: a store with tables and no head file has lost it.
-        head = _head_of(folder, create=not found)
+        head = open_head(folder) if found else HeadFile(folder, create=True)
         if not found:
             _create_tables(connection, folder)
             found = _shipped_objects(connection)
         _refuse_altered_guards(found)
+        if lacks_what_was_added(found):
+            _add_what_came_later(connection)
     except BaseException:
         connection.close()
         raise
@@ -167,13 +170,6 @@ def _shipped_objects(connection: sqlite3.Connection) -> dict[str, str]:
     return {name: sql for name, _, sql in connection.execute(SHIPPED)}
 
 
-def _head_of(folder: Path, *, create: bool) -> HeadFile:
-    try:
-        return HeadFile(folder, create=create)
-    except FileNotFoundError:
-        raise IntegrityError("the head file is missing; nothing was written; run isohume verify") from None
-
-
 def _create_tables(connection: sqlite3.Connection, folder: Path) -> None:
     connection.execute("BEGIN IMMEDIATE")
     try:
@@ -190,6 +186,27 @@ def _create_tables(connection: sqlite3.Connection, folder: Path) -> None:
             os.fsync(place)
         finally:
             os.close(place)
+
+
+def _add_what_came_later(connection: sqlite3.Connection) -> None:
+    """A store made before signatures and files were kept gets their tables, all or none of them."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        found = _shipped_objects(connection)  # another process may have been first
+        _refuse_altered_guards(found)
+        if lacks_what_was_added(found):
+            line = connection.execute(LINE_OF_ADDED_KIND).fetchone()
+            if line is not None:
+                raise IntegrityError(
+                    f"ledger line {line[0]} speaks of a signature or a file, but their tables are missing; "
+                    "nothing was written; run isohume verify"
+                )
+            for sql in ADDED_OBJECTS.values():
+                connection.execute(sql)
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
 
 
 def _refuse_altered_guards(found: dict[str, str]) -> None:

@@ -1,4 +1,4 @@
-"""One transaction on the evidence: lines are chained and records frozen together, or nothing is.
+"""One transaction on the evidence: lines are chained, records frozen, signed and files kept together, or nothing is.
 
 It works on any DB-API connection that has begun to write (here sqlite3), so that a change in a register of the same
 database and its ledger line are one commit.
@@ -14,21 +14,29 @@ from typing import Any
 
 from isohume.bench.record.canonical_form import canonical
 from isohume.bench.record.canonical_form import digest as digest_of
-from isohume.bench.record.head import Head
+from isohume.bench.record.head import Head, HeadFile
+from isohume.bench.record.kept_file import FILE_KIND, file_payload
 from isohume.bench.record.line import Entry, Row, line_digest
 from isohume.bench.record.queries import FrozenRecord, Questions
+from isohume.bench.record.signature import SIGNATURE_KIND, Signature, signature_body, signature_of
 from isohume.bench.record.tables import (
     DIGEST_OF_LINE,
+    FILE_KNOWN,
     GENESIS,
     HIGHEST_SEQ,
+    INSERT_FILE,
     INSERT_LINE,
     INSERT_RECORD,
+    INSERT_SIGNATURE,
     LAST_LINE,
     LAST_RECORD_ID,
+    SIGNED_ALREADY,
 )
 from isohume.foundation.quantity.errors import InputError, IntegrityError
 
 RECORD_KIND = "record"
+# lines of these kinds are written together with their row, never by themselves
+WRITTEN_WITH = {RECORD_KIND: "freeze", SIGNATURE_KIND: "sign", FILE_KIND: "keep_file"}
 Build = Callable[[str, str], dict[str, Any]]
 
 
@@ -71,7 +79,8 @@ class Transaction(Questions):
     def append(self, kind: str, ref: str, payload: bytes) -> Entry:
         """One more line.
 
-        kind: what happened; 'record' is kept for freeze. ref: what it happened to. payload: the details, as bytes.
+        kind: what happened; 'record', 'signature' and 'file' are kept for freeze, sign and keep_file. ref: what it
+        happened to. payload: the details, as bytes.
         """
         _refuse_unless_plain(kind, ref)
         return self._append(self._clock(), kind, ref, payload)
@@ -96,6 +105,50 @@ class Transaction(Questions):
         self._connection.execute(INSERT_RECORD, (seq, record_id, lot, inputs_digest, digest, body))
         self._append(at, RECORD_KIND, record_id, record_payload(record_id, lot, inputs_digest, digest))
         return FrozenRecord(seq, record_id, lot, inputs_digest, digest, body, at)
+
+    def sign(
+        self,
+        record_id: str,
+        *,
+        person: str,
+        printed_name: str,
+        role: str,
+        meaning: str,
+        act: str,
+        of: int,
+        statement: str,
+    ) -> Signature:
+        """Sign a record as it is stored, once a person and meaning, with its ledger line.
+
+        person: the user's name, printed_name the person's. meaning: one of signature.MEANINGS. act: the id that all
+        records of one signing share. of: how many those are. statement: what was signed, in words.
+        """
+        record = self.record(record_id)
+        if record is None:
+            raise InputError("record", record_id, "the id of a frozen record")
+        at = self._clock()
+        content = {
+            "record": record_id, "digest": record.digest, "person": person, "printed_name": printed_name, "role": role,
+            "meaning": meaning, "at": at, "act": act, "of": of, "statement": statement,
+        }  # fmt: skip
+        body = signature_body(content)
+        if self._connection.execute(SIGNED_ALREADY, (record_id, person, meaning)).fetchone() is not None:
+            raise InputError("meaning", meaning, f"another than {person} signed {record_id} with before")
+        seq = self._seq + 1
+        self._connection.execute(INSERT_SIGNATURE, (seq, record_id, person, meaning, body))
+        self._append(at, SIGNATURE_KIND, record_id, body)
+        return signature_of(seq, body)
+
+    def keep_file(self, name: str, body: bytes) -> str:
+        """Keep the bytes of a file, once; returns their SHA-256. The name is the one first given."""
+        if not name or "\0" in name:
+            raise InputError("name", name, "text without a NUL character, not empty")
+        digest = digest_of(body)
+        if self._connection.execute(FILE_KNOWN, (digest,)).fetchone() is None:
+            payload = file_payload(name, digest, len(body))
+            self._connection.execute(INSERT_FILE, (self._seq + 1, digest, name, body))
+            self._append(self._clock(), FILE_KIND, digest, payload)
+        return digest
 
     def _append(self, at: str, kind: str, ref: str, payload: bytes) -> Entry:
         seq, previous = self._seq + 1, self._digest
@@ -124,16 +177,43 @@ def record_id_after(last: str | None) -> str:
 
 
 def is_plain(kind: str, ref: str) -> bool:
-    """Whether a line may say this of itself: no empty text, no NUL, and no record line without its record."""
-    return bool(kind and ref) and kind != RECORD_KIND and "\0" not in kind and "\0" not in ref
+    """Whether a line may say this of itself: no empty text, no NUL, and no line that needs a row without it."""
+    return bool(kind and ref) and kind not in WRITTEN_WITH and "\0" not in kind and "\0" not in ref
 
 
 def _refuse_unless_plain(kind: str, ref: str) -> None:
-    if kind == RECORD_KIND:
-        raise InputError("kind", kind, "any kind but this one: a record is frozen together with its line")
+    if kind in WRITTEN_WITH:
+        raise InputError("kind", kind, f"any kind but this one: {WRITTEN_WITH[kind]} writes its line with its row")
     for field, text in (("kind", kind), ("ref", ref)):
         if not text or "\0" in text:
             raise InputError(field, text, "text without a NUL character, not empty")
+
+
+def joined(
+    connection: sqlite3.Connection,
+    head: HeadFile,
+    clock: Callable[[], str],
+    known: tuple[int, str] | None = None,
+) -> Transaction:
+    """The evidence's part of a transaction that the caller began and will commit.
+
+    connection: a connection to the store's database that has begun to write (BEGIN IMMEDIATE), foreign keys on [text].
+    head: the store's head file, opened; after the commit the caller moves it: head.write(*transaction.head) [text].
+    clock: gives the moment of writing, ISO 8601 with offset [text].
+    known: the last line as the caller itself left it; if it still is the last one, nothing is compared [text].
+    Returns: the Transaction [text].
+    Raises: IntegrityError where numbering, head file and ledger do not agree: nothing is appended over such a trace.
+    Beyond: a connection that has not begun is refused: each statement would be a commit of its own.
+    Source: 21CFR11, 11.10(e).
+    """
+    if not connection.in_transaction:
+        raise IntegrityError("the evidence is written in a transaction only; none was begun")
+    transaction = Transaction(connection, clock)
+    begun = transaction.head
+    if begun != known:
+        # read under the write lock: no other process can commit, so the head cannot run ahead of what we see
+        refuse_unless_it_continues(connection, begun, head.read())
+    return transaction
 
 
 def refuse_unless_it_continues(connection: sqlite3.Connection, last: Head, head: Head | None) -> None:

@@ -1,21 +1,23 @@
 """Can the record be proved? Every digest recomputed, every guard compared, nothing written.
 
-What this proves: no line or record was changed, removed, swapped or added outside the chain since it was written, by
-anyone who did not also rewrite everything after it, the head file and every copy. What it cannot prove alone: that
-the whole ledger was not rewritten from some line on. For that, compare a digest printed on a certificate, or a copy
-of the head kept elsewhere.
+What this proves: no line, record, signature or kept file was changed, removed, swapped or added outside the chain
+since it was written, by anyone who did not also rewrite everything after it, the head file and every copy. What it
+cannot prove alone: that the whole ledger was not rewritten from some line on. For that, compare a digest printed on a
+certificate, or a copy of the head kept elsewhere.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
+from collections.abc import Container
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from isohume.bench.record.bag import fault_of_bag, is_bag
-from isohume.bench.record.chain import Bad, Walked, walk
+from isohume.bench.record.chain import Walked, walk
 from isohume.bench.record.head import EMPTY, HEAD_FILE, Head, read_head
 from isohume.bench.record.reading_only import log_state, opened_to_read
+from isohume.bench.record.rows_of_lines import Bad
 from isohume.bench.record.tables import DATABASE, DIGEST_OF_LINE, HIGHEST_SEQ, SHIPPED, faults_of
 from isohume.foundation.quantity.errors import InputError, IntegrityError
 
@@ -28,10 +30,12 @@ class Verification:
     records: int
     verified: bool
     first_bad: Bad | None
+    signatures: int = 0
+    files: int = 0
 
 
 def verify(folder: Path | str) -> Verification:
-    """Verify a folder's ledger and records, or a bag that holds them; read only.
+    """Verify a folder's ledger, records, signatures and files, or a bag that holds them; read only.
 
     folder: the data folder, or a BagIt bag with the store in its payload [text].
     Returns: Verification: counts [1], verified [1], and the first bad thing with kind, id and reason [text].
@@ -48,7 +52,7 @@ def verify(folder: Path | str) -> Verification:
     fault = fault_of_bag(folder)
     found = _verified_store(place)
     if fault is not None and found.first_bad is None:
-        return Verification(found.entries, found.records, False, Bad("file", *fault))
+        return replace(found, verified=False, first_bad=Bad("file", *fault))
     return found
 
 
@@ -103,11 +107,12 @@ def _everything(connection: sqlite3.Connection, found: dict[str, str], head: Hea
     tables = [fault for fault in faults if fault.kind == "table"]
     if tables:
         return Verification(0, 0, False, tables[0])
-    walked = walk(connection)
+    walked = walk(connection, found)
     bad = walked.bad or _fault_of_tail(connection, walked, head) or walked.left_over
-    bad = bad or (faults[0] if faults else _fault_of_structure(connection))
+    bad = bad or (faults[0] if faults else _fault_of_structure(connection, found))
     entries = walked.seq if bad is None else _count(connection, "ledger")
-    return Verification(entries, _count(connection, "record"), bad is None, bad)
+    records, signatures, files = (_count(connection, table) for table in ("record", "signature", "file"))
+    return Verification(entries, records, bad is None, bad, signatures, files)
 
 
 def _fault_of_tail(connection: sqlite3.Connection, walked: Walked, head: Head | None) -> Bad | None:
@@ -133,14 +138,17 @@ def _fault_of_tail(connection: sqlite3.Connection, walked: Walked, head: Head | 
     return None
 
 
-def _fault_of_structure(connection: sqlite3.Connection) -> Bad | None:
-    # Records are found by index, so their indexes are compared row by row; ledger lines were read in order already.
-    try:
-        said = connection.execute("PRAGMA integrity_check(record)").fetchone()
-    except sqlite3.Error as error:
-        said = (str(error),)
-    if said is None or said[0] != "ok":
-        return Bad("database", "record", f"the table record is damaged: {said[0] if said else 'no answer'}")
+def _fault_of_structure(connection: sqlite3.Connection, found: Container[str]) -> Bad | None:
+    # These rows are found by index, so their indexes are compared row by row; ledger lines were read in order already.
+    for table in ("record", "signature", "file"):
+        if table not in found:
+            continue
+        try:
+            said = connection.execute(f"PRAGMA integrity_check({table})").fetchone()
+        except sqlite3.Error as error:
+            said = (str(error),)
+        if said is None or said[0] != "ok":
+            return Bad("database", table, f"the table {table} is damaged: {said[0] if said else 'no answer'}")
     return None
 
 

@@ -17,10 +17,10 @@ from isohume.outlets.cli.output import facts, listed, parts, percent, print_erro
 from isohume.outlets.paper import write_certificate, write_readings
 
 EXAMPLE = "isohume certify demo-day/inputs/SB-0914-01.toml --data demo-day/records"
-CAUTION = (
-    "Certificates are not signed. They support, and do not replace, the process authority, the regulator and the "
-    "validated method."
-)
+NOT_SIGNED = "Certificates are not signed."
+SUPPORT = "They support, and do not replace, the process authority, the regulator and the validated method."
+CAUTION = f"{NOT_SIGNED} {SUPPORT}"
+SIGNED = f"Certificates print the signatures they have. {SUPPORT}"
 SAMPLING = "Sampling is not included: what is said here is said of the portions tested."
 
 
@@ -33,6 +33,7 @@ def run(arguments: list[str]) -> int:
     given = parser.parse_args(arguments)
     contents: list[dict[str, Any]] = []
     texts: list[str] = []
+    signed = False
     refused: list[InputError] = []
     for number, lot in enumerate(given.lots, 1):
         try:
@@ -43,6 +44,7 @@ def run(arguments: list[str]) -> int:
             pdf = print_papers(certified, given.data, given.paper)
             contents.append(as_json(certified, pdf))
             texts.append(readable(certified, pdf))
+            signed = signed or bool(certified.signatures)
         _progress(number, len(given.lots))
     if len(given.lots) == 1 and refused:
         raise refused[0]
@@ -51,7 +53,7 @@ def run(arguments: list[str]) -> int:
     if given.json:
         print_json(contents[0] if len(given.lots) == 1 else {"lots": contents, "refused": [str(e) for e in refused]})
     else:
-        print_text(parts(*texts, CAUTION if texts else ""))
+        print_text(parts(*texts, (SIGNED if signed else CAUTION) if texts else ""))
     return 2 if refused else 0 if all(content["disposition"] == "release" for content in contents) else 1
 
 
@@ -74,7 +76,7 @@ def print_papers(certified: Certified, folder: Path, paper: str) -> Path:
     """The certificate and its readings as CSV, beside the ledger; returns the certificate's place."""
     try:
         write_readings(certified.record, folder)
-        return write_certificate(certified.record, certified.digest, folder, paper)
+        return write_certificate(certified.record, certified.digest, folder, paper, certified.signatures)
     except OSError as error:
         frozen = f"record {certified.record['id']} is frozen: give the command again for its certificate"
         raise _unwritable(folder, error.strerror or type(error).__name__, frozen) from error

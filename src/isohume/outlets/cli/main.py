@@ -21,6 +21,7 @@ VERBS = {
     "decide": "does a value conform?",
     "certify": "a lot from files to a verifiable certificate",
     "verify": "can the record be proved?",
+    "serve": "the bench site in the browser",
     "demo": "write plant A's day as input files and run it",
     "validate": "every outside check on this installation",
 }

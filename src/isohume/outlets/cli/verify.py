@@ -40,4 +40,5 @@ def readable(found: Verification) -> str:
         bad = found.first_bad
         rows.append(("first bad", f"{bad.kind} {bad.id}: {bad.reason}"))
     rows += [("ledger entries", str(found.entries)), ("records", str(found.records))]
+    rows += [(name, str(count)) for name, count in (("signatures", found.signatures), ("files", found.files)) if count]
     return facts(rows)

@@ -13,10 +13,12 @@ if TYPE_CHECKING:
     from isohume.outlets.paper.certificate import certificate_pdf
     from isohume.outlets.paper.certificate_file import certificates, write_certificate
     from isohume.outlets.paper.export import readings_csv, write_readings
+    from isohume.outlets.paper.labels import Label, write_labels
     from isohume.outlets.paper.line_rows import line_table
     from isohume.outlets.paper.line_spec import LineSpec
 
 _WHERE = {
+    "Label": "labels",
     "LineSpec": "line_spec",
     "certificate_pdf": "certificate",
     "certificates": "certificate_file",
@@ -24,10 +26,12 @@ _WHERE = {
     "line_table": "line_rows",
     "readings_csv": "export",
     "write_certificate": "certificate_file",
+    "write_labels": "labels",
     "write_readings": "export",
 }
 
 __all__ = [
+    "Label",
     "LineSpec",
     "certificate_pdf",
     "certificates",
@@ -35,6 +39,7 @@ __all__ = [
     "line_table",
     "readings_csv",
     "write_certificate",
+    "write_labels",
     "write_readings",
 ]
 

@@ -9,16 +9,17 @@ from __future__ import annotations
 from html import escape
 
 from isohume.outlets.paper import line_marks as marks
-from isohume.outlets.paper.line_labels import Placed, place, text_width
+from isohume.outlets.paper.line_frame import ROW, framed, key_rows
+from isohume.outlets.paper.line_labels import Placed, place
+from isohume.outlets.paper.line_ranges import range_bars
 from isohume.outlets.paper.line_spec import LineSpec
 from isohume.outlets.paper.line_strip import Strip, axis, height, limit_marks, reference_marks, value_marks
-from isohume.outlets.paper.line_words import KeyItem, decision_labels, key, reference_labels
+from isohume.outlets.paper.line_words import decision_labels, key, reference_labels
 
 WIDTH = 420.0
 FONT_SIZE = 9.5
 FAMILY = "Libertinus Serif, serif"
 LEFT, RIGHT = 26.0, 14.0  # room for the axis name, and for half a tick number
-ROW = 1.4  # height of a row of words, in font sizes
 FUNNEL = 24.0
 
 
@@ -32,14 +33,16 @@ def draw_line(spec: LineSpec, width: float = WIDTH, font_size: float = FONT_SIZE
     main = Strip(spec.window, LEFT, width - RIGHT, 2 + rows_above * row + lift)
     parts = _main(main, spec, above, lift, font_size, family)
     bottom = main.y + 9 + font_size * 1.3
+    bars, bottom = range_bars(main, spec, bottom, font_size, family)
+    parts = bars + parts
     whole = main
     if spec.overview is not None:
         whole = Strip(spec.overview, LEFT, width - RIGHT, bottom + FUNNEL + 6)
         parts += _overview(main, whole, spec, bottom, font_size, family)
         bottom = whole.y + 9 + font_size * 1.3
     parts, bottom = _references(whole, spec, parts, bottom + 4, (width, font_size), family)
-    more, bottom = _key(key(spec), width, bottom + font_size * 0.9, font_size, family)
-    return _svg(spec, width, bottom, parts + more)
+    more, bottom = key_rows(key(spec), width, bottom + font_size * 0.9, font_size, family)
+    return framed(spec.title, width, bottom, parts + more)
 
 
 def _main(strip: Strip, spec: LineSpec, labels: tuple[Placed, ...], lift: float, size: float, family: str) -> list[str]:
@@ -105,28 +108,4 @@ def _axis_name(strip: Strip, size: float, family: str) -> str:
         f'<text x="2" y="{marks.number(strip.y + size * 0.3)}" font-family="{escape(family)}" '
         f'font-size="{marks.number(size * 1.15)}" fill="{marks.INK}"><tspan font-style="italic">a</tspan>'
         f'<tspan font-size="{marks.number(size * 0.8)}" dy="{marks.number(size * 0.22)}">w</tspan></text>'
-    )
-
-
-def _key(items: list[KeyItem], width: float, top: float, size: float, family: str) -> tuple[list[str], float]:
-    """The key below the picture, as many rows as it needs."""
-    parts: list[str] = []
-    x, y = 2.0, top
-    for shape, text in items:
-        run = 18 + text_width(text, size) + 8
-        if x > 2.0 and x + run > width:
-            x, y = 2.0, y + ROW * size
-        parts += [shape(x + 7, y), marks.words(x + 18, y + size * 0.32, text, size, family)]
-        x += run
-    return parts, y + size * 0.8
-
-
-def _svg(spec: LineSpec, width: float, height_: float, parts: list[str]) -> str:
-    title = escape(marks.printable(spec.title))
-    box = f"{marks.number(width)} {marks.number(height_)}"
-    wide, high = box.split()
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {box}" width="{wide}" height="{high}" '
-        'role="img">'
-        f"<title>{title}</title>" + "".join(parts) + "</svg>"
     )

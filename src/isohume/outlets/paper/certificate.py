@@ -1,4 +1,4 @@
-"""A frozen record to its certificate as PDF/A-2b: the same record gives the same bytes, everywhere.
+"""A frozen record to its certificate as PDF/A-2b: the same record and signatures give the same bytes, everywhere.
 
 Only the fonts built into the compiler are used, the document's date is the record's own, and all texts go
 in as JSON data, so that nothing in a record is ever read as markup.
@@ -8,56 +8,55 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from functools import cache
 from importlib.resources import files
-from typing import Any, Literal, get_args
-
-import typst
+from typing import TYPE_CHECKING, Any, get_args
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.paper.from_record import certificate_content
-from isohume.outlets.paper.glyphs import Printable
 from isohume.outlets.paper.qr import qr_svg, seal
 from isohume.outlets.paper.record_fields import need
+from isohume.outlets.paper.typesetter import Paper, compile_pdf, printable
 from isohume.outlets.paper.verdict_mark import verdict_mark
 
-Paper = Literal["a4", "us-letter"]
-STANDARD: Literal["a-2b"] = "a-2b"
+if TYPE_CHECKING:
+    from isohume.bench.record.signature import Signature
+
 DIGEST = re.compile(r"[0-9a-f]{64}")
 LONGEST_WORD = 28  # characters of one word before a line may break inside it
 PIECE = 8
 WHOLE = {"digest", "svg", "title"}  # not set as running text
-PROBE = (
-    b'#set text(font: "Libertinus Serif")\n'
-    b"#let d = json(bytes(sys.inputs.content))\n"
-    b"#d.text *#d.text*\n"
-    b'#image(bytes(d.svg), format: "svg")'
-)
 
 
-def certificate_pdf(record: Mapping[str, Any], digest: str, paper: Paper | str = "a4") -> bytes:
+def certificate_pdf(
+    record: Mapping[str, Any], digest: str, paper: Paper | str = "a4", signatures: Sequence[Signature] = ()
+) -> bytes:
     """The certificate of a record as PDF/A-2b.
 
     record: the frozen record, schema isohume.record/1 [dict].
     digest: SHA-256 of the record's canonical form, 64 lower-case hexadecimal digits [text].
     paper: a4 or us-letter [text].
+    signatures: the record's signatures as the store gives them; none prints "Not signed." [text].
     Returns: the PDF's bytes.
-    Raises: InputError where the record lacks what the certificate must say, or for a wrong digest or paper.
+    Raises: InputError where the record lacks what the certificate must say, for a wrong digest or paper, or for
+        a signature of another record.
     """
     if paper not in get_args(Paper):
         raise InputError("paper", paper, f"one of {', '.join(get_args(Paper))}")
-    inputs = {"content": template_data(record, digest), "paper": paper}
-    return _compile(_template(), inputs, issued_at(record))
+    inputs = {"content": template_data(record, digest, signatures), "paper": paper}
+    return compile_pdf(_template(), inputs, issued_at(record))
 
 
-def template_data(record: Mapping[str, Any], digest: str) -> str:
+def template_data(record: Mapping[str, Any], digest: str, signatures: Sequence[Signature] = ()) -> str:
     """What the template is given, as JSON: the content, the marks, and the words of the file's own header."""
     if not DIGEST.fullmatch(digest):
         raise InputError("digest", digest, "64 lower-case hexadecimal digits of SHA-256")
-    shown = _printable()(dict(record))
-    content = breakable(certificate_content(shown, digest))
+    to_print = printable()
+    shown = to_print(dict(record))
+    signed = [type(signature)(*to_print(list(signature))) for signature in signatures]
+    content = breakable(certificate_content(shown, digest, signed))
     name = str(shown["id"])
     extra = {
         "qr": qr_svg(seal(name, digest)),
@@ -97,35 +96,3 @@ def breakable(value: Any) -> Any:
 @cache
 def _template() -> bytes:
     return files(__package__).joinpath("certificate.typ").read_bytes()
-
-
-@cache
-def _compiler() -> typst.Compiler:
-    """One compiler for the life of the process: it keeps fonts and the parsed template."""
-    return typst.Compiler(ignore_system_fonts=True)
-
-
-@cache
-def _printable() -> Printable:
-    return Printable(_can_show)
-
-
-def _can_show(text: str) -> bool:
-    """Whether the fonts show every character of a text, in running text and in a picture."""
-    svg = (
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">'
-        '<text y="5" font-family="Libertinus Serif" font-size="9">'
-        f"{''.join(f'&#{ord(c)};' for c in text)}</text></svg>"
-    )
-    try:
-        _compile(PROBE, {"content": json.dumps({"text": text, "svg": svg})}, None)
-    except typst.TypstError:
-        return False
-    return True
-
-
-def _compile(source: bytes, inputs: dict[str, str], at: datetime | None) -> bytes:
-    pdf = _compiler().compile(input=source, sys_inputs=inputs, format="pdf", pdf_standards=STANDARD, timestamp=at)
-    if not isinstance(pdf, bytes):
-        raise TypeError("the compiler returned no single document")
-    return pdf

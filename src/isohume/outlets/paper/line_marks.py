@@ -2,7 +2,9 @@
 
 ring = where a reference should be, dot = where it read; wall with strokes = a limit, strokes on the side that
 is not allowed; fine hatching = the guard band; lozenge on a bar = a result with its interval; short bar = a
-reading that counts; small circle = a reading that does not; thick line = where the instrument may speak.
+reading that counts; small circle = a reading that does not; open lozenge = where a waiting sample is expected;
+thick line = where the instrument may speak; with several instruments a bar for each, dashed where it may not
+measure now.
 """
 
 from __future__ import annotations
@@ -90,6 +92,23 @@ def lozenge(x: float, y: float) -> str:
     """A result."""
     points = f"{number(x)},{number(y - 5.5)} {number(x + 4)},{number(y)} {number(x)},{number(y + 5.5)}"
     return f'<polygon class="result" points="{points} {number(x - 4)},{number(y)}" fill="{INK}"/>'
+
+
+def waiting(x: float, y: float) -> str:
+    """Where a waiting sample is expected."""
+    points = f"{number(x)},{number(y - 5.5)} {number(x + 4)},{number(y)} {number(x)},{number(y + 5.5)}"
+    return (
+        f'<polygon class="waiting" points="{points} {number(x - 4)},{number(y)}" fill="{PAPER}" stroke="{INK}" '
+        'stroke-width="1.2"/>'
+    )
+
+
+def span(left: float, right: float, y: float, may_measure: bool, open_left: bool, open_right: bool) -> str:
+    """An instrument's range: a bar with its ends, dashed where the instrument may not measure now."""
+    strokes = [line(left, y, right, y, 3.4) if may_measure else line(left, y, right, y, 1.2, dash="4 3")]
+    strokes += [] if open_left else [line(left, y - 4, left, y + 4, 1.4)]
+    strokes += [] if open_right else [line(right, y - 4, right, y + 4, 1.4)]
+    return f'<g class="{"range" if may_measure else "range-stopped"}">' + "".join(strokes) + "</g>"
 
 
 def interval(left: float, right: float, y: float, open_left: bool, open_right: bool) -> str:

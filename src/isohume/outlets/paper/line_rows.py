@@ -23,23 +23,29 @@ def line_table(spec: LineSpec, most_readings: int | None = None) -> tuple[LineRo
     More readings than `most_readings` are summed up in one row for those that count and one for the others.
     """
     rows = [_value(v) for v in spec.values if v.kind == "result"]
-    whole = most_readings is None or len(spec.values) - len(rows) <= most_readings
+    read = sum(v.kind in ("reading", "not used") for v in spec.values)
+    whole = most_readings is None or read <= most_readings
+    rows += [_value(v) for v in spec.values if v.kind == "expected"]
     for kind in ("reading", "not used"):
         readings = [v for v in spec.values if v.kind == kind]
         rows += [_value(v) for v in readings] if whole else _summed(readings)
     rows += [_limit(limit) for limit in spec.limits]
     for r in spec.references:
-        read = "not read yet" if r.read is None else f"read {r.read:.4f}"
+        said = "not read yet" if r.read is None else f"read {r.read:.4f}"
         verdict = {None: "", True: ", within its limit", False: ", not within its limit"}[r.within]
-        rows.append(LineRow(f"Reference {r.name}", f"{r.expected:.4f}", "", f"{read}{verdict}"))
+        rows.append(LineRow(f"Reference {r.name}", f"{r.expected:.4f}", "", f"{said}{verdict}"))
     if spec.speaks:
         span = f"{spec.speaks.low:.4f} to {spec.speaks.high:.4f}"
         rows.append(LineRow("The instrument may speak", "", span, "the thick part of the line"))
+    for instrument in spec.ranges:
+        may = "" if instrument.may_measure else "may not measure: "
+        span = f"{instrument.low:.4f} to {instrument.high:.4f}"
+        rows.append(LineRow(instrument.name, "", span, may + instrument.words))
     return tuple(rows)
 
 
 def _value(value: ValueMark) -> LineRow:
-    name = {"result": value.name, "reading": value.name, "not used": f"{value.name}, not counted"}[value.kind]
+    name = value.name + {"not used": ", not counted", "expected": ", expected"}.get(value.kind, "")
     if value.half_width is None:
         return LineRow(_capital(name), value.typed, "", value.note)
     decimals = len(value.half_width_typed.partition(".")[2]) or 4

@@ -12,7 +12,7 @@ from typing import Literal
 
 from isohume.foundation.quantity.errors import InputError, RangeError
 
-ValueKind = Literal["result", "reading", "not used"]
+ValueKind = Literal["result", "reading", "not used", "expected"]
 LimitOperator = Literal["<", "<=", ">", ">="]
 
 LOWEST, HIGHEST = 0.0, 1.2  # a meter may read a little above 1 on pure water; far beyond that it is percent
@@ -74,6 +74,23 @@ class Speaks:
 
 
 @dataclass(frozen=True, slots=True)
+class InstrumentRange:
+    """One of several instruments with its range, and what is to be said of it: how long still, or why not."""
+
+    name: str
+    low: float
+    high: float
+    words: str = ""
+    may_measure: bool = True
+
+    def __post_init__(self) -> None:
+        _a_w("range.low", self.low)
+        _a_w("range.high", self.high)
+        if self.low > self.high:
+            raise InputError("range", f"{self.low} to {self.high}", "a low end not above the high end")
+
+
+@dataclass(frozen=True, slots=True)
 class LimitMark:
     """A limit with its operator, as typed, and the acceptance limit where the guard band ends (or None)."""
 
@@ -103,7 +120,7 @@ class LimitMark:
 
 @dataclass(frozen=True, slots=True)
 class ValueMark:
-    """A value on the line: a result with its interval, a reading that counts, or one that does not."""
+    """A value on the line: a result with its interval, a reading that counts or not, or where a sample is expected."""
 
     name: str
     value: float
@@ -142,6 +159,7 @@ class LineSpec:
     speaks: Speaks | None = None
     limits: tuple[LimitMark, ...] = ()
     values: tuple[ValueMark, ...] = ()
+    ranges: tuple[InstrumentRange, ...] = ()
 
 
 def fitted(
@@ -150,14 +168,15 @@ def fitted(
     speaks: Speaks | None = None,
     limits: Iterable[LimitMark] = (),
     values: Iterable[ValueMark] = (),
+    ranges: Iterable[InstrumentRange] = (),
 ) -> LineSpec:
-    """A line zoomed to what matters: values that count and limits if there are any, else the references.
+    """A line zoomed to what matters: values that count, limits and ranges if there are any, else the references.
 
     Where the references lie far outside that window, a second line shows the whole and where the window is.
     """
-    refs, lims, vals = tuple(references), tuple(limits), tuple(values)
+    refs, lims, vals, rngs = tuple(references), tuple(limits), tuple(values), tuple(ranges)
     around = _of_references(refs, speaks)
-    matters = _of_decision(lims, vals) or around
+    matters = [*_of_decision(lims, vals), *(a_w for r in rngs for a_w in (r.low, r.high))] or around
     if not matters:
         raise InputError("a_w line", "nothing to draw", "at least one reference, limit, value or range")
     window, whole = _padded(matters), _padded(matters + around)
@@ -170,6 +189,7 @@ def fitted(
         speaks=speaks,
         limits=lims,
         values=vals,
+        ranges=rngs,
     )
 
 

@@ -10,6 +10,12 @@ from isohume.outlets.paper.line_spec import LimitMark, LineSpec, ValueMark, Wind
 from isohume.outlets.paper.line_ticks import ticks
 
 LANE = 13.0  # height of one lane of marks above the line
+SHAPES = {
+    "result": marks.lozenge,
+    "reading": marks.reading,
+    "not used": marks.unused,
+    "expected": marks.waiting,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +112,7 @@ def value_marks(strip: Strip, values: Sequence[ValueMark]) -> list[str]:
                 opened = (value.low < strip.window.low, value.high > strip.window.high)
                 out.append(marks.interval(low, high, y, *opened))
         if strip.window.holds(value.value):
-            shape = {"result": marks.lozenge, "reading": marks.reading, "not used": marks.unused}[value.kind]
-            out.append(shape(x, y))
+            out.append(SHAPES[value.kind](x, y))
     return out
 
 

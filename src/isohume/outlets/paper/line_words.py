@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from isohume.outlets.paper import line_marks as marks
+from isohume.outlets.paper.line_frame import KeyItem
 from isohume.outlets.paper.line_labels import Label
-from isohume.outlets.paper.line_spec import LimitMark, LineSpec, Reference, ValueMark
+from isohume.outlets.paper.line_spec import InstrumentRange, LimitMark, LineSpec, Reference, ValueMark
 from isohume.outlets.paper.line_strip import Strip
 
 MOST_NAMED_READINGS = 4
-
-KeyItem = tuple[Callable[[float, float], str], str]
+MOST_NAMED_SAMPLES = 8
 
 
 def decision_labels(strip: Strip, spec: LineSpec) -> list[Label]:
@@ -20,6 +18,9 @@ def decision_labels(strip: Strip, spec: LineSpec) -> list[Label]:
     readings = [v for v in spec.values if v.kind == "reading"]
     if not out and len(readings) <= MOST_NAMED_READINGS:
         out = [_label(strip, v.value, f"{v.name}: {v.typed}") for v in readings]
+    waiting = [v for v in spec.values if v.kind == "expected"]
+    if len(waiting) <= MOST_NAMED_SAMPLES:
+        out += [_label(strip, v.value, f"{v.name}: {v.typed}") for v in waiting]
     for limit in spec.limits:
         out.append(_label(strip, limit.value, f"limit {limit.sign} {limit.typed}", bold=True))
         if limit.acceptance is not None:
@@ -71,6 +72,8 @@ def key(spec: LineSpec) -> list[KeyItem]:
         out.append((marks.reading, "reading that counts"))
     if "not used" in kinds:
         out.append((marks.unused, "reading not counted"))
+    if "expected" in kinds:
+        out.append((marks.waiting, "sample waiting, where it is expected"))
     if spec.limits:
         out.append((lambda x, y: marks.wall(x - 2, y - 5.5, y + 5.5, True), "limit, strokes on the side not allowed"))
     if any(limit.acceptance is not None for limit in spec.limits):
@@ -82,4 +85,21 @@ def key(spec: LineSpec) -> list[KeyItem]:
     if spec.speaks:
         span = f"{spec.speaks.low:.4f} to {spec.speaks.high:.4f}"
         out.append((lambda x, y: marks.line(x - 6, y, x + 6, y, 3.4), f"the instrument may speak: {span}"))
+    return out + _range_key(spec)
+
+
+def range_words(instrument: InstrumentRange) -> str:
+    """An instrument's range as the line names it."""
+    span = f"{instrument.low:.3f} to {instrument.high:.3f}"
+    may = "" if instrument.may_measure else "may not measure"
+    return ", ".join(filter(None, (f"{instrument.name}: {may or span}", instrument.words)))
+
+
+def _range_key(spec: LineSpec) -> list[KeyItem]:
+    """The key of several instruments' ranges."""
+    out: list[KeyItem] = []
+    if any(r.may_measure for r in spec.ranges):
+        out.append((lambda x, y: marks.span(x - 6, x + 6, y, True, False, False), "may measure in this range"))
+    if any(not r.may_measure for r in spec.ranges):
+        out.append((lambda x, y: marks.span(x - 6, x + 6, y, False, False, False), "may not measure now"))
     return out

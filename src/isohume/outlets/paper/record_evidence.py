@@ -8,7 +8,7 @@ from typing import Any
 from isohume.outlets.paper.blocks import Block, pairs, section, table, text
 from isohume.outlets.paper.record_fields import get, items, need
 from isohume.outlets.paper.record_headline import rule_words, states_conformity
-from isohume.outlets.paper.record_words import ABSENT, fixed, inner, joined, moment, pair, plain, sentence
+from isohume.outlets.paper.record_words import ABSENT, fixed, inner, joined, pair, plain, sentence
 
 ONLY_ITEMS = "Results relate only to the items tested."
 VERDICT_WORDS = (
@@ -130,17 +130,6 @@ def notes(record: Mapping[str, Any]) -> Block | None:
         if record.get("notes")
         else None
     )
-
-
-def signatures(record: Mapping[str, Any]) -> Block:
-    """Who signed with which meaning and when, or that nobody did."""
-    signed = items(record, "signatures")
-    if not signed:
-        return section("Signatures", text("Not signed."))
-    rows = [
-        ([plain(s.get("name")), plain(s.get("role")), plain(s.get("meaning")), moment(s.get("at"))], "") for s in signed
-    ]
-    return section("Signatures", table(["Name|wide", "Role", "Meaning|wide", "At"], rows))
 
 
 def cautions(record: Mapping[str, Any]) -> Block:

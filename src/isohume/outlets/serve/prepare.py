@@ -1,0 +1,111 @@
+"""Before the site starts: evidence tables, migrations, the demonstration where it is asked for, the set-up link.
+
+`python -m isohume.outlets.serve.prepare [--demo]`, a process of its own, so that the supervisor stays small. It says
+what it found as one JSON object on standard output.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sqlite3
+import sys
+from collections.abc import Callable
+from contextlib import closing, redirect_stdout
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from isohume.bench.record.store import open_store
+from isohume.bench.record.tables import DATABASE
+from isohume.foundation.quantity.errors import IsohumeError
+from isohume.outlets.serve.lifeline import follow_supervisor
+
+BEING_MADE = ".being-made"
+SIGN_IN = "demo-sign-in.txt"
+TELL = "tell: "  # how a line of progress begins on standard error
+
+
+def prepare(folder: Path, address: str) -> dict[str, Any]:
+    """Make or migrate the database; the set-up link where nobody can sign in yet.
+
+    address: host:port of the pages.
+    """
+    _migrate(folder)
+    from isohume.outlets.site.people.setup import setup_link
+
+    sign_in = folder / SIGN_IN
+    return {
+        "setup_link": setup_link(f"http://{address}"),
+        "sign_in": sign_in.read_text(encoding="utf-8") if sign_in.is_file() else None,
+    }
+
+
+def make_demo(folder: Path, make: Callable[[Path, datetime], Any], now: datetime) -> None:
+    """Make the demonstration beside its place; the database comes last, so that half of one is never taken for it."""
+    place = folder / BEING_MADE
+    shutil.rmtree(place, ignore_errors=True)
+    place.mkdir()
+    _migrate(place)
+    make(place, now)
+    _folded(place / DATABASE)
+    for path in sorted(place.iterdir(), key=lambda path: path.name == DATABASE):
+        if not path.name.startswith(f"{DATABASE}-"):
+            shutil.rmtree(folder / path.name, ignore_errors=True)
+            path.replace(folder / path.name)
+    shutil.rmtree(place)
+
+
+def _migrate(folder: Path) -> None:
+    open_store(folder).close()
+    os.environ["DJANGO_SETTINGS_MODULE"] = "isohume.outlets.site.config.settings"
+    import django
+    from django.core.management import call_command
+
+    django.setup()
+    call_command("migrate", verbosity=0, interactive=False)
+    open_store(folder).close()  # a migration that took a guard from the evidence tables is seen here
+
+
+def _folded(database: Path) -> None:
+    """One file holds everything: a log left beside it would be read into whatever database lies there next."""
+    from django.db import connections
+
+    connections.close_all()
+    with closing(sqlite3.connect(database)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    log = Path(f"{database}-wal")
+    if log.exists() and log.stat().st_size:
+        raise IsohumeError("the demonstration's database is still being written; nothing was put in its place")
+
+
+def main(words: list[str]) -> int:
+    """Prepare the folder that the environment names: the data folder, or the place where its demonstration is made."""
+    follow_supervisor(at_once=True)
+    folder, address = Path(os.environ["ISOHUME_DATA"]), os.environ["ISOHUME_ADDRESS"]
+    try:
+        with redirect_stdout(sys.stderr):
+            if "--demo" in words:
+                make_demo(folder.parent, _plant_a, datetime.now(UTC))
+                found: dict[str, Any] = {}
+            else:
+                found = prepare(folder, address)
+    except IsohumeError as error:
+        found = {"refused": str(error)}
+    sys.stdout.write(json.dumps(found))
+    return 0
+
+
+def _plant_a(folder: Path, now: datetime) -> None:
+    from isohume.outlets.demo.plant_a import make
+
+    def tell(line: str) -> None:
+        sys.stderr.write(f"{TELL}{line}\n")
+        sys.stderr.flush()
+
+    make(folder, now, tell=tell)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,1 @@
+"""The changes of the bench app, one file each."""

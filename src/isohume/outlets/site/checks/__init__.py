@@ -1,0 +1,1 @@
+"""Checks on reference solutions and the standing they give."""

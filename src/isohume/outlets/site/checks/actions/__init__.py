@@ -1,0 +1,1 @@
+"""The changes of the checks app, one file each."""

@@ -1,0 +1,177 @@
+"""The questions asked of checks: which one protects a reading, may an instrument measure now, how long still."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
+
+from isohume.bench.assurance import may_measure_now
+from isohume.foundation.quantity.limits import Limit
+from isohume.outlets.site.bench.moments import plant_day
+from isohume.outlets.site.checks.models import Check, Cleaning, StartSheet
+from isohume.outlets.site.checks.standing_of import guard_band, limits_of, standing_of
+from isohume.outlets.site.people.models import Site
+from isohume.outlets.site.register.models import Instrument, Method, SpecificationVersion
+
+WEIGHS = Q(voided_at=None)
+DECIDES = WEIGHS & (Q(passed=False) | Q(kind="opening", may_measure=True))
+"""What gives an instrument its standing, or takes it away: an opening check that lets it measure, any failed check."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """Whether an instrument may measure at a moment, every reason, the check it rests on, and the hours left."""
+
+    allowed: bool
+    reasons: tuple[str, ...]
+    check: Check | None
+    hours_left: float
+
+
+@dataclass(frozen=True, slots=True)
+class StandingNow:
+    """An instrument with its gate, as lists and the a_w line show it."""
+
+    instrument: Instrument
+    gate: Gate
+
+    @property
+    def covers(self) -> tuple[float, float] | None:
+        """The range in which it may speak now; None where it may not measure."""
+        check = self.gate.check
+        if not self.gate.allowed or check is None or check.covers_low is None or check.covers_high is None:
+            return None
+        return check.covers_low, check.covers_high
+
+    @property
+    def left(self) -> str:
+        """The time left, in words."""
+        minutes = int(60 * self.gate.hours_left)
+        return f"{minutes // 60} h {minutes % 60:02d} min left" if self.gate.allowed else "none left"
+
+    @property
+    def word(self) -> str:
+        """The state in one word or two, for marks and lists."""
+        if self.gate.allowed:
+            return "may measure"
+        return "out of use" if not self.instrument.in_use else "may not measure"
+
+
+def check_in_force(instrument: Instrument, at: datetime) -> Check | None:
+    """The last check before a moment that gave the instrument its standing or took it away; void ones do not count."""
+    found = Check.objects.filter(DECIDES, instrument=instrument, last_read_at__lte=at)
+    return found.select_related("instrument__site").order_by("-last_read_at", "passed", "-pk").first()
+
+
+def protecting_check(instrument: Instrument, at: datetime) -> Check | None:
+    """The opening check that protects a reading at a moment: passed, no failed check since, its hours not over."""
+    check = check_in_force(instrument, at)
+    return check if check is not None and check.passed and at <= check.until else None
+
+
+def gate(instrument: Instrument, at: datetime, specification: SpecificationVersion | None = None) -> Gate:
+    """May this instrument measure at this moment, for this specification, and every reason why not."""
+    check = check_in_force(instrument, at) or _last_opening(instrument, at)
+    cleaned_at = (
+        Cleaning.objects.filter(instrument=instrument, at__lte=at).order_by("-at").values_list("at", flat=True).first()
+    )
+    return _gate(instrument, at, check, cleaned_at, specification)
+
+
+def standings(site: Site, at: datetime) -> list[StandingNow]:
+    """Every instrument of a plant that is in use or was checked, by name, in two queries."""
+    checks = Check.objects.filter(WEIGHS, instrument=OuterRef("pk"), last_read_at__lte=at)
+    decides = checks.filter(DECIDES).order_by("-last_read_at", "passed", "-pk").values("pk")[:1]
+    opening = checks.filter(kind="opening").order_by("-last_read_at", "-pk").values("pk")[:1]
+    cleaned = Cleaning.objects.filter(instrument=OuterRef("pk"), at__lte=at).order_by("-at").values("at")[:1]
+    instruments = list(
+        Instrument.objects.filter(site=site)
+        .select_related("site")
+        .annotate(decides=Subquery(decides), opening=Subquery(opening), cleaned=Subquery(cleaned))
+        .order_by("-in_use", "name")
+    )
+    found = Check.objects.in_bulk({pk for i in instruments if (pk := i.decides or i.opening) is not None})
+    out = []
+    for instrument in instruments:
+        check = found.get(instrument.decides or instrument.opening)
+        if check is not None:
+            check.instrument = instrument
+        out.append(StandingNow(instrument, _gate(instrument, at, check, instrument.cleaned)))
+    return out
+
+
+def start_sheet_of_day(instrument: Instrument, method: Method, at: datetime, by: datetime) -> StartSheet | None:
+    """The last start sheet of the plant's day of a moment, filled in not later than `by`."""
+    day = plant_day(at, instrument.site)
+    sheets = StartSheet.objects.filter(instrument=instrument, method_version__method=method, at__lte=by)
+    last = sheets.order_by("-at", "-pk").first()
+    return last if last is not None and plant_day(last.at, instrument.site) == day else None
+
+
+def closing_check(opening: Check, after: datetime) -> Check | None:
+    """The check that tells whether readings until `after` were still true: the next closing or failed one.
+
+    A passed opening check of the next morning closes nothing; a failed one must not be passed over.
+    """
+    later = Check.objects.filter(WEIGHS, instrument=opening.instrument_id, first_read_at__gte=after)
+    found = later.exclude(pk=opening.pk).order_by("first_read_at", "pk").first()
+    return None if found is None or (found.kind == "opening" and found.passed) else found
+
+
+def not_closed(found: list[StandingNow]) -> list[tuple[StandingNow, int]]:
+    """The instruments that read samples since their opening check and have no closing check after them, with how many.
+
+    found: the standings of a plant now. Two queries.
+    """
+    opened = {s.gate.check.pk: s for s in found if s.gate.allowed and s.gate.check is not None}
+    runs = Check.objects.filter(pk__in=opened).annotate(
+        read=Count("runs", filter=Q(runs__void_reason="")), last=Max("runs__read_at")
+    )
+    closed = dict(
+        Check.objects.filter(WEIGHS, kind="closing", instrument__in=[s.instrument for s in opened.values()])
+        .values_list("instrument")
+        .annotate(last=Max("first_read_at"))
+    )
+    waiting = [(opened[c.pk], c.read) for c in runs.only("pk", "instrument") if c.read and not _covered(c, closed)]
+    return sorted(waiting, key=lambda pair: pair[0].instrument.name)
+
+
+def _covered(opened: Check, closed: dict[int, datetime]) -> bool:
+    last = closed.get(opened.instrument_id)
+    return last is not None and last >= opened.last
+
+
+def last_checks(site: Site, most: int = 20) -> QuerySet[Check]:
+    """The last checks of a plant, newest first, void ones too, without their full result."""
+    found = Check.objects.filter(instrument__site=site).select_related("instrument", "by", "method_version__method")
+    return found.defer("result").order_by("-last_read_at", "-pk")[:most]
+
+
+def _last_opening(instrument: Instrument, at: datetime) -> Check | None:
+    """One that covers no range: it gives no standing, and its reasons say why."""
+    found = Check.objects.filter(WEIGHS, instrument=instrument, kind="opening", last_read_at__lte=at)
+    return found.select_related("instrument__site").order_by("-last_read_at", "-pk").first()
+
+
+def _gate(
+    instrument: Instrument,
+    at: datetime,
+    check: Check | None,
+    cleaned_at: datetime | None,
+    specification: SpecificationVersion | None = None,
+) -> Gate:
+    if not instrument.in_use:
+        why = f" ({instrument.out_of_use_reason})" if instrument.out_of_use_reason else ""
+        return Gate(False, (f"{instrument.name} is out of use{why}.",), check, 0.0)
+    limits: tuple[Limit, ...] = ()
+    guard = Decimal(0)
+    if specification is not None and check is not None:
+        limits, guard = limits_of(specification), guard_band(specification, check.method_version)
+    moment = at.astimezone(ZoneInfo(instrument.site.time_zone))
+    standing = standing_of(check) if check is not None else None
+    asked = may_measure_now(standing, moment, limits, guard, cleaned_at)
+    return Gate(asked.allowed, asked.reasons, check, asked.hours_left)

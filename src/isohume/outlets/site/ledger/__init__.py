@@ -1,0 +1,1 @@
+"""Actions and their trail: one change, one transaction, one ledger line."""

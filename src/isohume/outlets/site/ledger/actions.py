@@ -1,0 +1,124 @@
+"""An action is one change: who may do it, why it may be refused, what it changes, and the line it leaves.
+
+Page, command line and import all perform the same actions. `perform` asks once, inside the transaction that also
+holds the change and its ledger line; an action that needs another one performs it in the same transaction.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, ClassVar, Generic, TypeVar
+
+from isohume.bench.record.canonical_form import canonical
+from isohume.foundation.quantity.errors import IsohumeError
+from isohume.outlets.site.ledger.models import TrailLine
+from isohume.outlets.site.ledger.writing import writing
+from isohume.outlets.site.people.models import Person, Site
+from isohume.outlets.site.people.roles import Role
+
+Result = TypeVar("Result")
+ACTIONS: dict[str, type[Action[Any]]] = {}
+
+
+class Refused(IsohumeError):
+    """An action that may not be done now, with the reasons that screen, command line and import all say."""
+
+    def __init__(self, *reasons: str) -> None:
+        self.reasons = reasons
+        super().__init__(" ".join(reasons))
+
+
+@dataclass(frozen=True, slots=True)
+class By:
+    """Who acts and when; `at` is the server's time, never the browser's."""
+
+    person: Person
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Whether an action may be done, and why not."""
+
+    allowed: bool
+    reasons: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Done(Generic[Result]):
+    """What an action did: its result, the object it happened to, other objects it speaks of, details, reason.
+
+    details: plain values only (text, whole numbers, lists, dicts): numbers as typed, as text. A change names old
+    and new: {"field": [old, new]}.
+    """
+
+    result: Result
+    ref: str
+    about: Iterable[str] = ()
+    details: dict[str, Any] = field(default_factory=dict)
+    reason: str = ""
+
+
+class Action(ABC, Generic[Result]):
+    """Base of every change. Subclasses are dataclasses whose fields are what a form, a file or a caller gives."""
+
+    name: ClassVar[str]  # the ledger line's kind; stored, so it never changes
+    said: ClassVar[str]  # what the trail says, such as "Opened a bottle"
+    roles: ClassVar[frozenset[Role]]
+
+    def __init_subclass__(cls, **given: Any) -> None:
+        super().__init_subclass__(**given)
+        if "name" in cls.__dict__:
+            known = ACTIONS.setdefault(cls.name, cls)
+            if known.__qualname__ != cls.__qualname__:
+                raise TypeError(f"two actions are called {cls.name}: {known.__qualname__} and {cls.__qualname__}")
+
+    @property
+    @abstractmethod
+    def site(self) -> Site | None:
+        """The plant the change happens in; a person of another plant is refused. None: the actor's own."""
+
+    def refusals(self, by: By) -> Iterable[str]:
+        """Reasons beyond the role why it may not be done now."""
+        return ()
+
+    @abstractmethod
+    def change(self, by: By) -> Done[Result]:
+        """Make the change; runs inside the transaction. Bad fields raise InputError naming field, value, allowed."""
+
+
+def check(action: Action[Any], by: By) -> Verdict:
+    """May this person do this now? Role first, then plant, then the action's own rules."""
+    if not by.person.is_active:
+        return Verdict(False, (f"The account of {by.person.printed_name} is not active.",))
+    if not by.person.holds(*action.roles):
+        named = ", ".join(sorted(role.value for role in action.roles))
+        return Verdict(False, (f"{action.said}: this is for {named}.",))
+    if action.site is not None and action.site.pk != by.person.site_id:
+        return Verdict(False, ("This belongs to another plant.",))
+    reasons = tuple(action.refusals(by))
+    return Verdict(not reasons, reasons)
+
+
+def perform(action: Action[Result], by: By) -> Result:
+    """Ask, change, and write the line, all in one transaction; nested calls share it.
+
+    Raises: Refused with the reasons; InputError where a field holds something that is not allowed.
+    """
+    with writing(by.at) as evidence:
+        verdict = check(action, by)
+        if not verdict.allowed:
+            raise Refused(*verdict.reasons)
+        done = action.change(by)
+        about = list(dict.fromkeys((done.ref, *done.about)))
+        payload: dict[str, Any] = {"about": about, "by": by.person.username, "name": by.person.printed_name}
+        if done.details:
+            payload["details"] = done.details
+        if done.reason:
+            payload["reason"] = done.reason
+        entry = evidence.append(action.name, done.ref, canonical(payload))
+        TrailLine.objects.bulk_create(TrailLine(ref=ref, seq=entry.seq) for ref in about)
+    return done.result

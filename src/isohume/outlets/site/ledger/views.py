@@ -1,0 +1,59 @@
+"""The trail of any object, one click from its page."""
+
+from __future__ import annotations
+
+from django.apps import apps
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import NoReverseMatch
+
+from isohume.outlets.site.config.page import page
+from isohume.outlets.site.ledger.trail import trail_of
+from isohume.outlets.site.people.pages import shown_to
+from isohume.outlets.site.people.roles import EVERYONE
+
+SITE_OF = {
+    "person": "site",
+    "instrument": "site",
+    "method": "site",
+    "methodversion": "method__site",
+    "budget": "method_version__method__site",
+    "solutionlot": "site",
+    "balancerecord": "solution_lot__site",
+    "bottle": "solution_lot__site",
+    "product": "site",
+    "specificationversion": "product__site",
+    "startsheet": "instrument__site",
+    "cleaning": "instrument__site",
+    "check": "instrument__site",
+    "lot": "site",
+    "sample": "lot__site",
+    "portion": "sample__lot__site",
+    "run": "instrument__site",
+    "secondkeying": "run__instrument__site",
+    "importedfile": "site",
+    "columnmapping": "site",
+    "inprocessreading": "product__site",
+    "handover": "site",
+    "deviation": "site",
+    "moisturedetermination": "lot__site",
+    "phdetermination": "lot__site",
+}
+
+
+@shown_to(EVERYONE)
+def trail(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
+    """Every ledger line that speaks of an object of your plant."""
+    model = next((m for m in apps.get_models() if m._meta.model_name == kind and kind in SITE_OF), None)
+    if model is None:
+        raise Http404
+    found = get_object_or_404(model, pk=pk, **{SITE_OF[kind]: request.user.site})
+    context = {"object": found, "ref": found.ref, "back": _page_of(found), "lines": trail_of(found.ref)}
+    return page(request, "ledger/trail.html", context)
+
+
+def _page_of(found: object) -> str:
+    try:
+        return str(found.get_absolute_url())  # type: ignore[attr-defined]
+    except (NoReverseMatch, AttributeError):
+        return "/"

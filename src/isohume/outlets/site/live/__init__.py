@@ -1,0 +1,1 @@
+"""Live streams: a small process of its own that reads the ledger and never writes."""

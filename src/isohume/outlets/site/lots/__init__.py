@@ -1,0 +1,1 @@
+"""May this lot go: judging, deciding, deviations, signing, release."""

@@ -1,0 +1,1 @@
+"""The changes of the lots app, one file each."""

@@ -1,0 +1,100 @@
+"""Who may sign what: every reason why a person may not give a record a meaning. No door leads round these."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from isohume.bench.record.signature import Signature
+from isohume.outlets.site.bench.models import Lot, Run
+from isohume.outlets.site.lots.evidence_of_lot import runs_of
+from isohume.outlets.site.lots.frozen import frozen, outdated, questions
+from isohume.outlets.site.lots.models import LotRecord
+from isohume.outlets.site.lots.state_of_lot import last_record, open_deviations
+from isohume.outlets.site.people.models import Person
+from isohume.outlets.site.people.roles import MANAGER, RELEASE_OFFICER, Role
+
+MEANINGS = ("reviewed", "approved", "released", "rejected")
+SIGNS: dict[str, tuple[Role, ...]] = {
+    "reviewed": (MANAGER, RELEASE_OFFICER),
+    "approved": (MANAGER, RELEASE_OFFICER),
+    "released": (RELEASE_OFFICER,),
+    "rejected": (RELEASE_OFFICER, MANAGER),
+}
+
+
+def role_for(person: Person, meaning: str) -> Role | None:
+    """The role a person signs this meaning in; None where the person has none that may."""
+    return next((role for role in SIGNS[meaning] if person.holds(role)), None)
+
+
+def reasons_against(record: LotRecord, meaning: str, person: Person) -> list[str]:
+    """Every reason why this person may not sign this record with this meaning now; none where it may be signed."""
+    lot = record.lot
+    content = frozen(record.record).content
+    signed = questions().signatures_of(record.record)
+    reasons = [*_whoever(record, meaning, person), *_signed_before(record, signed, meaning, person)]
+    if meaning != "rejected":
+        runs = runs_of(lot)
+        reasons += _second_person(lot, runs, person)
+        reasons += outdated(record, content, runs)
+        reasons += _second_keying(runs) if meaning == "reviewed" else []
+    if meaning == "released":
+        reasons += _release(record, content, signed, person)
+    return reasons
+
+
+def _whoever(record: LotRecord, meaning: str, person: Person) -> list[str]:
+    lot, reasons = record.lot, []
+    if role_for(person, meaning) is None:
+        named = " or ".join(role.value for role in SIGNS[meaning])
+        reasons.append(f"Signing {meaning} is for: {named}.")
+    last = last_record(lot)
+    if last is not None and last.pk != record.pk:
+        reasons.append(f"Record {record.record} of lot {lot.code} is superseded by {last.record}.")
+    if lot.state in ("released", "rejected"):
+        reasons.append(f"Lot {lot.code} is {lot.state} already.")
+    return reasons
+
+
+def _signed_before(record: LotRecord, signed: list[Signature], meaning: str, person: Person) -> list[str]:
+    if any(s.person == person.username and s.meaning == meaning for s in signed):
+        return [f"{person.printed_name} signed record {record.record} as {meaning} already."]
+    return []
+
+
+def _second_person(lot: Lot, runs: tuple[Run, ...], person: Person) -> list[str]:
+    if any(run.by_id == person.pk for run in runs):
+        return [f"{person.printed_name} recorded runs of lot {lot.code}: another person signs."]
+    return []
+
+
+def not_keyed_twice(runs: tuple[Run, ...]) -> list[Run]:
+    """The typed runs that count and that no second person keyed alike."""
+    return [run for run in runs if run.counts and run.typed and not _agreed(run)]
+
+
+def _agreed(run: Run) -> bool:
+    last = run.second_keyings.exclude(by=run.by_id).order_by("pk").last()
+    return last is not None and last.agrees
+
+
+def _second_keying(runs: tuple[Run, ...]) -> list[str]:
+    open_runs = not_keyed_twice(runs)
+    if not open_runs:
+        return []
+    return [f"Run {', '.join(str(run.pk) for run in open_runs)} was typed and not keyed a second time in agreement."]
+
+
+def _release(record: LotRecord, content: dict[str, Any], signed: list[Signature], person: Person) -> list[str]:
+    lot, reasons = record.lot, []
+    if lot.state != "judged":
+        reasons.append(f"Lot {lot.code} is {lot.state}: only a judged lot is released.")
+    if content["decision"]["disposition"] != "release":
+        reasons.append(f"Record {record.record} says {content['decision']['disposition']}, not release.")
+    reasons += [f"Deviation {d.pk} ({d.kind}) of lot {lot.code} is open." for d in open_deviations(lot)]
+    reviewers = {s.person for s in signed if s.meaning == "reviewed"}
+    if not reviewers:
+        reasons.append(f"Record {record.record} is not reviewed.")
+    elif content["specification"]["kind"] == "safety" and not reviewers - {person.username}:
+        reasons.append("A food-safety limit: the reviewer and the releaser are two people.")
+    return reasons

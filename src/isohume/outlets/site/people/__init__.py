@@ -1,0 +1,1 @@
+"""Who may do what: accounts, roles, competence, signing in, the idle lock."""

@@ -1,0 +1,1 @@
+"""What happened and can it be proved: records, signatures, certificates, trails."""

@@ -1,0 +1,1 @@
+"""What the laboratory owns: instruments, methods, reference solutions, products and their specifications."""

@@ -1,0 +1,1 @@
+"""The changes of the register app, one file each."""

@@ -1,0 +1,1 @@
+"""The forms of the register: which fields each change asks for, one file a kind of object."""
