@@ -51,9 +51,11 @@ class Outcome:
     answers: Counter[str] = field(default_factory=Counter)
     kept_though_cut_off: int = 0
     back_s: dict[str, list[float]] = field(default_factory=dict)
+    gone_s: list[float] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
+    first_line: int = 0
     lines: int = 0
-    stream_breaks: int = 0
+    streams: int = 0
 
 
 class Harness:
@@ -72,6 +74,7 @@ class Harness:
             self._records = [str(row[0]) for row in connection.execute(RELEASED)]
         self.stream = Stream(lambda: self.site.live, lambda: self.browsers[PEOPLE[0]].cookies)
         self.stream.start()
+        self.outcome.first_line = self._last_line()
         self._done: list[tuple[Act, str, str]] = []
         self._takes = {act.name: self._learn(act) for act in ACTS}
 
@@ -113,7 +116,7 @@ class Harness:
         self.stream.stop()
         if self.stream.seen != list(range(1, last + 1)):
             self._fault("the stream", f"saw {len(self.stream.seen)} lines, last {self.stream.seen[-1:]}, of {last}")
-        self.outcome.lines, self.outcome.stream_breaks = last, self.stream.breaks
+        self.outcome.lines, self.outcome.streams = last, self.stream.opened
         if self.site.stop() != 0:
             self._fault("the end", "SIGTERM did not end it with exit status 0")
 
@@ -146,7 +149,8 @@ class Harness:
 
     def _kill(self, number: int, target: str) -> None:
         if target == "supervisor":
-            left = self.site.kill_supervisor()
+            left, took = self.site.kill_supervisor()
+            self.outcome.gone_s.append(took)
             if left:
                 self._fault(f"moment {number}", f"{len(left)} processes outlived the killed supervisor")
             return
@@ -237,7 +241,8 @@ def report(sound: Outcome, broken: Outcome, seed: int) -> str:
         *rows,
         "",
         "The supervisor is started again by its command, as a person or the system does; the others come back by "
-        "themselves. Within five seconds of the supervisor's death no process of the site was left.",
+        "themselves. After the supervisor's death the last of its processes was gone within "
+        f"{max(sound.gone_s, default=0.0):.1f} s.",
         "",
         f"Acts: {sound.answers[ACKNOWLEDGED]} acknowledged, {sound.answers[CUT_OFF]} cut off "
         f"({sound.kept_though_cut_off} of these were durable when the kill came), {sound.answers[REFUSED]} refused. "
@@ -245,8 +250,8 @@ def report(sound: Outcome, broken: Outcome, seed: int) -> str:
         "is in both or in neither; every ledger line has its rows and its trail; `verify` passes; the sessions hold. "
         "In the end every job had been done, its paper whole.",
         "",
-        f"A stream, open all the while and broken {sound.stream_breaks} times, came back as browsers do and saw each "
-        f"of the {sound.lines} ledger lines once, in order.",
+        f"A page's stream, opened {sound.streams} times because kills broke it, came back as browsers do and saw each "
+        f"of the {sound.lines} ledger lines once, in order ({sound.first_line} were there before).",
         "",
         *(f"- {fault}" for fault in sound.faults),
         "## The harness can see it",

@@ -14,6 +14,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 UP_WITHIN_S = 60.0
+GONE_WITHIN_S = 10.0
 PARTS = {"isohume.outlets.serve.web": "web", "proofs.site_two_commits": "web"} | {
     "isohume.outlets.site.live.server": "live",
     "isohume.outlets.site.work.worker": "worker",
@@ -85,16 +86,15 @@ class SiteProcess:
             time.sleep(0.1)
         return time.perf_counter() - begun
 
-    def kill_supervisor(self) -> list[int]:
-        """SIGKILL; returns what still runs five seconds later, or sooner once nothing does."""
+    def kill_supervisor(self) -> tuple[list[int], float]:
+        """SIGKILL; returns what still runs when patience ends, and after how many seconds nothing did."""
         assert self.process is not None
-        all_of_it = self.everything()
+        all_of_it, begun = self.everything(), time.perf_counter()
         self.process.kill()
         self.process.wait()
-        until = time.perf_counter() + 5
-        while (left := [pid for pid in all_of_it if _is_alive(pid)]) and time.perf_counter() < until:
-            time.sleep(0.01)
-        return left
+        while (left := [pid for pid in all_of_it if _is_alive(pid)]) and time.perf_counter() - begun < GONE_WITHIN_S:
+            time.sleep(0.02)
+        return left, time.perf_counter() - begun
 
     def stop(self) -> int:
         """SIGTERM; returns the exit status."""

@@ -21,7 +21,7 @@ class Stream:
         self._stopped = threading.Event()
         self._thread = threading.Thread(target=self._follow, daemon=True)
         self.seen: list[int] = []
-        self.breaks = 0
+        self.opened = 0
 
     def start(self) -> None:
         """Begin to follow."""
@@ -36,7 +36,6 @@ class Stream:
         while not self._stopped.is_set():
             with suppress(OSError, http.client.HTTPException, ValueError):
                 self._once()
-            self.breaks += 1
             self._stopped.wait(BACK_AFTER_S)
 
     def _once(self) -> None:
@@ -48,6 +47,7 @@ class Stream:
             answer = connection.getresponse()
             if answer.status != 200:
                 return
+            self.opened += 1
             while not self._stopped.is_set() and (line := answer.readline()):
                 # an event counts once its whole line came: half of one, cut by a kill, comes again
                 if line.startswith(b"data: ") and line.endswith(b"\n"):

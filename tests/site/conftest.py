@@ -28,6 +28,7 @@ from tests.site.full_plant import full_plant  # noqa: E402
 
 if "testserver" not in settings.ALLOWED_HOSTS:
     settings.ALLOWED_HOSTS.append("testserver")
+settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]  # argon2 is slow on purpose
 
 
 def use(folder: Path) -> None:
@@ -47,10 +48,11 @@ def demo_folder(tmp_path_factory: pytest.TempPathFactory, request: pytest.Fixtur
 @pytest.fixture
 def plant(demo_folder: Path, tmp_path: Path) -> Iterator[Plant]:
     """A copy of plant A that this process' Django works on."""
+    before = Path(connection.settings_dict["NAME"]).parent
     copy = served.copy_of(demo_folder, tmp_path / "data")
     use(copy.folder)
     yield copy
-    connection.close()
+    use(before)  # other tests of the same file may share a plant
     shutil.rmtree(copy.folder)
 
 

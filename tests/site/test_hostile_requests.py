@@ -37,38 +37,33 @@ def manager(full_plant_here: Plant) -> Client:
     return client
 
 
-def example(plant: Plant, name: str) -> str:
-    """An address of any route, also of those that are posted to."""
-    if name in addresses.POSTED:
+@pytest.fixture(scope="module")
+def examples(full_plant_here: Plant) -> dict[str, str]:
+    """An address of every route, also of those that are posted to."""
+    ask = full_plant_here.ask
+    found = {name: listed[0] for name, listed in {**addresses.pages(ask), **addresses.parts(ask)}.items()}
+    found |= {name: listed[0][0] for name, listed in addresses.files(ask).items()}
+    found |= {"scan": reverse("scan"), "sign_in": reverse("sign_in"), "set_up": reverse("set_up", args=["a-token"])}
+    for name, page in addresses.POSTED.items():
+        whose = {"tempering": "portion", "second_keying": "run"}.get(page, page)
         route = routes()[name]
-        if not route.arguments:
-            return reverse(name)
-        whose = {"tempering_row": "portion", "second_keying_row": "run"}.get(name, addresses.POSTED[name])
-        key = addresses.keys(plant.ask, whose)[0]
-        return reverse(name, args=[key, *(route.acts[:1] if route.acts else ())])
-    found = {
-        **{one: examples[0] for one, examples in addresses.pages(plant.ask).items()},
-        **{one: examples[0] for one, examples in addresses.parts(plant.ask).items()},
-        **{one: examples[0][0] for one, examples in addresses.files(plant.ask).items()},
-        "scan": reverse("scan"),
-        "sign_in": reverse("sign_in"),
-        "set_up": reverse("set_up", args=["a-token"]),
-    }
-    return found[name]
+        key = [addresses.keys(ask, whose)[0]] if "pk" in route.arguments else []
+        found[name] = reverse(name, args=[*key, *route.acts[:1]])
+    assert set(found) == set(routes())
+    return found
 
 
-def test_every_post_without_its_token_is_refused(full_plant_here: Plant) -> None:
+def test_every_post_without_its_token_is_refused(examples: dict[str, str]) -> None:
     careful = Client(enforce_csrf_checks=True)
     careful.force_login(Person.objects.get(username=BY_ROLE["manager"]), BACKEND)
     before = last_line()
-    for name in routes():
-        address = example(full_plant_here, name)
+    for name, address in examples.items():
         assert careful.post(address, {"text": "a"}).status_code == 403, name
         assert careful.post(address, {"text": "a"}, headers={"HX-Request": "true"}).status_code == 403, name
         elsewhere = {"Origin": "http://elsewhere.example", "X-CSRFToken": "a" * 64}
         assert careful.post(address, {"text": "a"}, headers=elsewhere).status_code == 403, name
     assert last_line() == before
-    assert len(routes()) > 70
+    assert len(examples) > 70
 
 
 def test_with_its_token_the_same_post_goes_through(full_plant_here: Plant) -> None:
@@ -84,17 +79,17 @@ def test_with_its_token_the_same_post_goes_through(full_plant_here: Plant) -> No
     assert careful.post(reverse("hand_over_new"), {**given, "csrfmiddlewaretoken": "b" * 64}).status_code == 403
 
 
-def test_what_is_posted_to_is_not_opened(full_plant_here: Plant, manager: Client) -> None:
+def test_what_is_posted_to_is_not_opened(examples: dict[str, str], manager: Client) -> None:
     for name in addresses.POSTED:
-        assert manager.get(example(full_plant_here, name)).status_code == 405, name
+        assert manager.get(examples[name]).status_code == 405, name
 
 
-def test_no_address_leads_up_the_folders(full_plant_here: Plant, manager: Client) -> None:
+def test_no_address_leads_up_the_folders(examples: dict[str, str], full_plant_here: Plant, manager: Client) -> None:
     """Each thing that varies in an address is replaced; nothing of the data folder comes back."""
     secret = (full_plant_here.folder / "secret.key").read_text().strip()
     tried = 0
     for name, route in routes().items():
-        for address in _varied(example(full_plant_here, name), route.arguments):
+        for address in _varied(examples[name], route.arguments):
             for answer in (manager.get(address), manager.post(address)):
                 tried += 1
                 assert answer.status_code in NOWHERE, (address, answer.status_code)
@@ -121,10 +116,16 @@ def _body(answer: HttpResponse) -> str:
 
 def test_static_files_do_not_lead_up_the_folders(full_plant_here: Plant) -> None:
     client = Client()
-    assert client.get("/static/look/look.css").status_code == 200
+    assert _closed(client.get("/static/look/look.css")).status_code == 200
     for upwards in UPWARDS:
-        assert client.get(f"/static/{upwards}").status_code in NOWHERE, upwards
-        assert client.get(f"/static/look/{upwards}").status_code in NOWHERE, upwards
+        for place in ("/static/", "/static/look/"):
+            assert _closed(client.get(f"{place}{upwards}")).status_code in NOWHERE, upwards
+
+
+def _closed(answer: HttpResponse) -> HttpResponse:
+    """The answer, its file closed as a server does after sending it."""
+    answer.close()
+    return answer
 
 
 @pytest.mark.parametrize("result", ["/etc/passwd", "../../etc/passwd", "papers/../../../../etc/passwd", "", "papers"])
@@ -154,22 +155,23 @@ def test_every_answer_carries_the_policy(full_plant_here: Plant, manager: Client
     found += ["/nothing/here/", "/sign-in/", "/set-up/used/", "/static/look/look.css"]
     for address in found:
         for client in (manager, Client()):
-            _policy(client.get(address), address)
+            _policy(_closed(client.get(address)), address)
     _policy(Client(enforce_csrf_checks=True).post("/sign-in/"), "a refused post")
 
 
 def _policy(answer: HttpResponse, address: str) -> None:
+    assert answer["X-Content-Type-Options"] == "nosniff", address
+    assert answer["Referrer-Policy"] == "same-origin", address
+    assert answer["Cross-Origin-Opener-Policy"] == "same-origin", address
+    if address.startswith("/static/"):
+        return
     policy = dict(part.strip().partition(" ")[::2] for part in answer["Content-Security-Policy"].split(";"))
     assert policy["default-src"] == "'self'", address
     assert (policy["object-src"], policy["base-uri"], policy["frame-ancestors"]) == ("'none'",) * 3, address
     assert policy["form-action"] == "'self'", address
     assert not re.search(r"unsafe|data:|\*|https?:(?!//127\.0\.0\.1)", answer["Content-Security-Policy"]), address
-    assert answer["X-Content-Type-Options"] == "nosniff", address
-    assert answer["Referrer-Policy"] == "same-origin", address
-    assert answer["Cross-Origin-Opener-Policy"] == "same-origin", address
-    if not address.startswith("/static/"):
-        assert answer["X-Frame-Options"] == "DENY", address
-        assert answer["Cache-Control"] == "no-store", address
+    assert answer["X-Frame-Options"] == "DENY", address
+    assert answer["Cache-Control"] == "no-store", address
 
 
 def test_a_session_begins_anew_with_its_person(plant: Plant) -> None:

@@ -21,7 +21,8 @@ PASSWORD = "four calm oat bars"
 HOSTILE = "<script>alert(0)</script>&\"'"
 QUERIES = (
     "text", "state", "product", "before", "scan", "instrument", "block_temperature_c", "lot", "sample", "cup", "made",
-    "saved", "next", "meaning", "record", "row", "bottle_1", "temperature_c_1", "sheet", "signed", "all", "bench", "tick",
+    "saved", "next", "meaning", "record", "row", "bottle_1", "temperature_c_1", "sheet", "signed", "all", "bench",
+    "tick",
 )  # fmt: skip
 ANSWERS = {200, 302, 403, 404, 410, 422}
 LOCKED_OUT = 429  # a form with a password, sent wrongly too often
@@ -47,9 +48,8 @@ def signed_in(role: str = "manager") -> Client:
 @pytest.fixture(scope="module")
 def filled(plant_of_module: Plant) -> Filled:
     """Made through the pages themselves."""
-    people, marks, answers = People(PASSWORD), Marks(), []
-    for act in every_act(people, marks.words):
-        answers.append(people.make(act).content.decode())
+    people, marks = People(PASSWORD), Marks()
+    answers = [people.make(act).content.decode() for act in every_act(people, marks.words)]
     while do_next():
         pass
     return Filled(plant_of_module, marks, signed_in(), answers)
@@ -104,7 +104,7 @@ def test_every_form_sent_with_script_in_every_field_answers_in_text(filled: Fill
     faults, sent = [], 0
     for number in (0, 1):
         for address, form in _forms(filled).items():
-            everything = {name: HOSTILE for name in form.fields}
+            everything = dict.fromkeys(form.fields, HOSTILE)
             free = {name: HOSTILE if name in form.free else value for name, value in form.fields.items()}
             answer = filled.client.post(address, everything if number else free)
             sent += 1
@@ -130,7 +130,7 @@ def _forms(filled: Filled) -> dict:
 @pytest.mark.parametrize("text", [HOSTILE, "9" * 30, "-1", "\x00", "٣"])
 def test_every_page_asked_with_anything_in_its_query(filled: Filled, text: str) -> None:
     faults = []
-    asked = {name: text for name in QUERIES}
+    asked = dict.fromkeys(QUERIES, text)
     found = {**addresses.pages(filled.plant.ask), **addresses.parts(filled.plant.ask), "scan": [reverse("scan")]}
     for examples in found.values():
         address = urlsplit(examples[0]).path

@@ -8,12 +8,15 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from playwright.sync_api import Locator, expect
-
-from isohume.foundation.solutions import reference_value
 from tests.served import Plant
 from tests.story.keyboard import Hands
 
+from isohume.foundation.solutions import reference_value
+
 ZONE = ZoneInfo("Europe/London")
+BOTTLES = """
+SELECT b.id, s.solution FROM register_bottle b JOIN register_solutionlot s ON s.id = b.solution_lot_id ORDER BY b.id
+"""
 
 
 @dataclass(frozen=True)
@@ -72,9 +75,7 @@ def check_four_references(hands: Hands, plant: Plant, instrument: int) -> None:
     """Scan each bottle and type what the instrument shows; ends on the page of the check."""
     hands.follow("Record a check", "Record a check")
     hands.scan(f"iso:i:{instrument}")
-    bottles = plant.ask(
-        "SELECT b.id, s.solution FROM register_bottle b JOIN register_solutionlot s ON s.id = b.solution_lot_id ORDER BY 1"
-    )
+    bottles = plant.ask(BOTTLES)
     assert len(bottles) == 4
     for bottle, solution in bottles:
         hands.scan(f"iso:b:{bottle}")

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser
-
 from tests import served
 from tests.served import Plant
 from tests.story.desk import Desk

@@ -6,7 +6,6 @@ import re
 from typing import Any
 
 from playwright.sync_api import APIResponse, Browser, Locator, Page, expect
-
 from tests.served import Plant
 from tests.story.keyboard import PATIENCE_MS
 
@@ -50,8 +49,8 @@ class Desk:
     def press(self, words: str, *, within: Locator | None = None, exact: bool = False) -> Desk:
         """The same where the page stays."""
         place = within or self.page
-        found = place.get_by_role("link", name=words, exact=exact).or_(place.get_by_role("button", name=words, exact=exact))
-        found.first.click()
+        link, button = (place.get_by_role(role, name=words, exact=exact) for role in ("link", "button"))
+        link.or_(button).first.click()
         self.clicks += 1
         return self
 

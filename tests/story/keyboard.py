@@ -12,7 +12,9 @@ from playwright.sync_api import BrowserContext, Page, expect
 PATIENCE_MS = 30_000
 MOST_TABS = 150
 SCANNER_MS = 4  # between two keys of a scanner
-POINTED = "for (const kind of ['pointerdown', 'mousedown', 'touchstart', 'wheel']) addEventListener(kind, notePointing, true)"
+POINTED = """
+for (const kind of ["pointerdown", "mousedown", "touchstart", "wheel"]) addEventListener(kind, notePointing, true);
+"""
 FOCUSED = """() => {
   const one = document.activeElement;
   const said = one.labels?.length ? one.labels[0].innerText : (one.getAttribute("aria-label") ?? one.innerText ?? "");

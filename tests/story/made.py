@@ -29,15 +29,16 @@ perform(FillStartSheet(instrument, method, "21.4", "46", on_since, "25.0"), by()
 bottles = Bottle.objects.select_related("solution_lot__site").order_by("pk")
 now = timezone.now().isoformat()
 readings = [
-    {"bottle": b, "temperature_c": "25.0", "a_w": f"{reference_value(b.solution_lot.solution, 25.0).a_w:.4f}", "read_at": now}
-    for b in bottles
+    {"bottle": b, "temperature_c": "25.0", "a_w": f"{expected:.4f}", "read_at": now}
+    for b, expected in ((b, reference_value(b.solution_lot.solution, 25.0).a_w) for b in bottles)
 ]
 perform(RecordCheck(instrument, "opening", method, readings), by())
 made = {}
 for code, pair in lots.items():
     lot = perform(ReceiveLot(Product.objects.get(name=product), code), by())
     sample = perform(ReceiveSample(lot, "line 1, middle of the run", "", "yes", portions=len(pair)), by())
-    portions = sample.portions.select_related("sample__lot__product__method", "sample__lot__specification", "sample__lot__site")
+    related = "sample__lot__product__method", "sample__lot__specification", "sample__lot__site"
+    portions = sample.portions.select_related(*related)
     runs = [
         perform(RecordRun(portion, instrument, a_w, "25.1", "25.0"), by()).run.pk
         for portion, a_w in zip(portions.order_by("pk"), pair)
@@ -50,7 +51,7 @@ print(json.dumps(made))
 def checked_and_read(
     plant: Plant, lots: Mapping[str, Sequence[str]], product: str = "Soft oat bar", who: str = "rhale"
 ) -> dict[str, list[int]]:
-    """OW-1 started and checked now, whatever the hour, and lots read on it; returns each lot's key and its runs' keys."""
+    """OW-1 started and checked now, whatever the hour, and lots read on it; the keys of each lot and its runs."""
     printed = in_the_site(plant.folder, CHECKED_AND_READ, json.dumps([product, dict(lots), who]))
     found: dict[str, list[int]] = json.loads(printed.splitlines()[-1])
     return found

@@ -14,12 +14,12 @@ from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Browser, expect
-
-from isohume.bench.record.verification import verify
 from tests.served import Plant, in_the_site
 from tests.story import bench_acts as acts
 from tests.story.bench_acts import Cup, Grid, Handled
 from tests.story.keyboard import Hands, watch_for_pointing
+
+from isohume.bench.record.verification import verify
 
 SAMPLES = 40
 PACED, PACE_MS = 8, 80.0
@@ -39,6 +39,10 @@ CUPS = """
 SELECT p.id, l.code, p.temperature_c FROM bench_portion p
 JOIN bench_sample s ON s.id = p.sample_id JOIN bench_lot l ON l.id = s.lot_id
 WHERE NOT p.done ORDER BY l.code, p.code
+"""
+LAST_CHECK = """
+SELECT passed, may_measure, (SELECT count(*) FROM checks_checkreading r WHERE r.of_check_id = c.id), cleaning_id
+FROM checks_check c ORDER BY id DESC LIMIT 1
 """
 RUNS = "SELECT a_w, sample_temperature_c, plausibility FROM bench_run WHERE portion_id = ? ORDER BY id"
 NOTE = "OW-1 cleaned and checked. Lots 33 and 35 came warm and were tempered. One cup was read twice."
@@ -98,7 +102,7 @@ def test_a_shift_of_40_samples_by_keyboard_alone(
     the_hand_over(hands, plant)
     kinds = plant.kinds(before)
     assert kinds.count("run_recorded") == 2 * SAMPLES + 1
-    assert (kinds.count("start_sheet_filled"), kinds.count("cleaning_logged"), kinds.count("check_recorded")) == (1, 1, 1)
+    assert [kinds.count(kind) for kind in ("start_sheet_filled", "cleaning_logged", "check_recorded")] == [1, 1, 1]
     assert (kinds.count("sample_received"), kinds.count("hand_over_written")) == (2, 1)
     assert plant.one("SELECT count(*) FROM bench_portion WHERE NOT done") == 0
     assert verify(plant.folder).verified
@@ -113,10 +117,7 @@ def the_morning(hands: Hands, plant: Plant) -> None:
     acts.fill_start_sheet(hands, instrument)
     acts.log_cleaning(hands, instrument)
     acts.check_four_references(hands, plant, instrument)
-    ((passed, may_measure, readings, cleaned),) = plant.ask(
-        "SELECT passed, may_measure, (SELECT count(*) FROM checks_checkreading r WHERE r.of_check_id = c.id), cleaning_id"
-        " FROM checks_check c ORDER BY id DESC LIMIT 1"
-    )
+    ((passed, may_measure, readings, cleaned),) = plant.ask(LAST_CHECK)
     assert (passed, may_measure, readings) == (1, 1, 4)
     assert cleaned == plant.one("SELECT max(id) FROM checks_cleaning")
     hands.follow("Today", "Today")
@@ -211,13 +212,16 @@ def the_hand_over(hands: Hands, plant: Plant) -> None:
 
 def said(paced: list[Handled], quick: list[Handled], wall_s: float, hands: Hands) -> str:
     """What the shift took, for whoever reads the test's output."""
-    seconds, acts_each = [one.seconds for one in paced], [one.acts for one in paced]
     return (
         f"\nAnalyst's shift by keyboard alone, {SAMPLES} samples in duplicate, {wall_s:.0f} s in all:\n"
-        f"  {len(paced)} samples at {PACE_MS:.0f} ms a key: median {statistics.median(acts_each):.0f} acts and "
-        f"{statistics.median(seconds):.1f} s of handling a sample (goal: under 20 s; longest {max(seconds):.1f} s)\n"
-        f"  {len(quick)} samples without a pause between keys: median {statistics.median(q.acts for q in quick):.0f} acts "
-        f"and {statistics.median(q.seconds for q in quick):.1f} s\n"
+        f"  {told(paced)}, at {PACE_MS:.0f} ms a key (goal: under 20 s; longest {max(p.seconds for p in paced):.1f} s)\n"
+        f"  {told(quick)}, without a pause between keys\n"
         f"  the shift: {hands.counted.scans} scans, {hands.counted.keys} keys, no mouse; "
         f"load of the computer meanwhile {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors"
     )
+
+
+def told(samples: list[Handled]) -> str:
+    """The medians of some samples."""
+    acts_each, seconds = (statistics.median(getattr(s, name) for s in samples) for name in ("acts", "seconds"))
+    return f"{len(samples)} samples: median {acts_each:.0f} acts and {seconds:.1f} s of handling a sample"

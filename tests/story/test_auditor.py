@@ -10,22 +10,26 @@ from contextlib import closing
 from pathlib import Path
 
 from playwright.sync_api import expect
-
-from isohume.bench.record.tables import OBJECTS
 from tests import served
 from tests.served import Plant, in_the_site
 from tests.story.desk import Desk
 
+from isohume.bench.record.tables import OBJECTS
+
 CLICKS = 4
 GUARDS = [name for name, sql in OBJECTS.items() if sql.startswith("CREATE TRIGGER")]
 
+LINES_OF = """
+SELECT l.kind FROM ledger l JOIN ledger_trailline t ON t.seq = l.seq WHERE t.ref = ? ORDER BY l.seq
+"""
 JUDGE = """
 from django.utils import timezone
 from isohume.outlets.site.bench.models import Lot
 from isohume.outlets.site.ledger.actions import By, perform
 from isohume.outlets.site.lots.actions.judge_lot import JudgeLot
 from isohume.outlets.site.people.models import Person
-perform(JudgeLot(Lot.objects.get(code__endswith="-20", state="on hold")), By(Person.objects.get(username="mfarrow"), timezone.now()))
+by = By(Person.objects.get(username="mfarrow"), timezone.now())
+perform(JudgeLot(Lot.objects.get(code__endswith="-20", state="on hold")), by)
 """
 
 
@@ -42,10 +46,8 @@ def test_from_a_released_lot_to_the_balance_record_of_its_reference(plant: Plant
     auditor.clicks = 0
     auditor.click("The whole trail of this lot")
     assert auditor.clicks == 1
-    told = [kind for (kind,) in plant.ask(
-        "SELECT l.kind FROM ledger l JOIN ledger_trailline t ON t.seq = l.seq WHERE t.ref = ? ORDER BY l.seq", f"lot:{lot}"
-    )]  # fmt: skip
-    assert told[0] == "lot_received"
+    told = plant.ask(LINES_OF, f"lot:{lot}")
+    assert told[0] == ("lot_received",)
     expect(auditor.page.get_by_role("row")).to_have_count(len(told) + 1)
     expect(auditor.page.get_by_role("table")).to_contain_text("Received a lot")
     expect(auditor.page.get_by_role("heading", level=1)).to_contain_text(code)

@@ -1,4 +1,4 @@
-"""Reviewer and release officer: second keying, a correction, one signature over a list, the certificate, and a held lot."""
+"""Reviewer, release officer: second keying, a correction, one signature over a list, the certificate, a held lot."""
 
 from __future__ import annotations
 
@@ -7,14 +7,18 @@ from collections.abc import Callable
 
 import pymupdf
 from playwright.sync_api import Locator, expect
-
-from isohume.bench.record.verification import verify
 from tests.served import Plant
 from tests.story.desk import Desk
 from tests.story.made import checked_and_read
 
+from isohume.bench.record.verification import verify
+
 LOTS = {"SB-LIST-1": ("0.6312", "0.6320"), "SB-LIST-2": ("0.618", "0.679"), "SB-LIST-3": ("0.6334", "0.6325")}
 PRINTED = {**LOTS, "SB-LIST-2": ("0.681", "0.679")}  # what the instrument's own print-out says
+SIGNATURES = """
+SELECT s.body FROM signature s JOIN lots_lotrecord r ON r.record = s.record JOIN bench_lot l ON l.id = r.lot_id
+WHERE l.code LIKE 'SB-LIST-%' ORDER BY s.seq
+"""
 HELD = "SB-LIST-2"
 SLIP = "Digits swapped against the print-out of OW-1"
 
@@ -152,10 +156,7 @@ def no_door_for_the_held_lot(officer: Desk, plant: Plant, lot: int) -> None:
 
 def one_act_each(plant: Plant, lots: list[str]) -> None:
     """Four signatures, two acts: each covers both records and says so."""
-    rows = plant.ask(
-        "SELECT s.body FROM signature s JOIN lots_lotrecord r ON r.record = s.record JOIN bench_lot l ON l.id = r.lot_id"
-        " WHERE l.code LIKE 'SB-LIST-%' ORDER BY s.seq"
-    )
+    rows = plant.ask(SIGNATURES)
     bodies = [json.loads(body) for (body,) in rows]
     assert [(b["person"], b["meaning"], b["of"]) for b in bodies] == [
         *[("mfarrow", "reviewed", len(lots))] * len(lots),

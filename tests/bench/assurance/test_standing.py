@@ -59,6 +59,17 @@ def test_a_closing_check_before_the_opening_one_is_refused() -> None:
         standing(GOOD, check(("MgCl2", 0.328), ("Mg(NO3)2", 0.529), at=MORNING - timedelta(hours=3)))
 
 
+def test_a_failed_check_that_began_before_the_opening_one_ended_still_condemns() -> None:
+    overlapping = MORNING + timedelta(minutes=4)
+    timed = check(("MgCl2", 0.3280), ("Mg(NO3)2", 0.5285), at=overlapping)
+    assert timed.last_read_at >= GOOD.last_read_at > timed.first_read_at
+    with pytest.raises(InputError, match="after the opening check"):
+        standing(GOOD, timed)
+    failed = standing(GOOD, check(("MgCl2", 0.3185), ("Mg(NO3)2", 0.5190), at=overlapping))
+    assert not failed.may_measure
+    assert "not protected" in " ".join(failed.reasons)
+
+
 def test_a_limit_above_the_references_is_not_bracketed_above() -> None:
     """Plant A: the specification needs 0.65, only references at 0.33 and 0.53 have passed."""
     found = bracket_limits(GOOD.covers_a_w, AT_MOST("0.65"), W)

@@ -111,11 +111,13 @@ import os, sys, time
 from pathlib import Path
 from isohume.outlets.serve.child import Program
 from isohume.outlets.serve.supervisor import Supervisor, stop_when_asked
-follow = "import time; from isohume.outlets.serve import lifeline as l; l.GRACE_S = 0.3; l.follow_supervisor(AT_ONCE); "
+follow = "import time; from isohume.outlets.serve import lifeline as l; l.GRACE_S = 0.3; l.follow_supervisor(); "
 follow += "print('here'); "
 deaf = "import signal; signal.signal(signal.SIGTERM, signal.SIG_IGN); "
 programs = [
     Program("tied", (sys.executable, "-c", follow + "time.sleep(600)"), dict(os.environ)),
+    Program("at_once", (sys.executable, "-c", follow.replace("()", "(at_once=True)", 1) + deaf + "time.sleep(600)"),
+            dict(os.environ)),
     Program("deaf", (sys.executable, "-c", follow + deaf + "print('deaf'); time.sleep(600)"), dict(os.environ)),
 ]
 with stop_when_asked() as asked, Supervisor(programs, Path(sys.argv[1])) as supervisor:
@@ -137,7 +139,7 @@ def test_no_orphans_however_the_supervisor_ends(
     ) as supervisor:
         assert supervisor.stdout
         pids = [int(word) for word in supervisor.stdout.readline().split()]
-        assert len(pids) == 2
+        assert len(pids) == 3
         until(lambda: "deaf" in (tmp_path / "deaf.log").read_text(encoding="utf-8"), "the deaf one")
         until(lambda: "here" in (tmp_path / "tied.log").read_text(encoding="utf-8"), "the tied one")
         assert all(map(is_alive, pids))

@@ -58,5 +58,5 @@ def site_db(template: Path, tmp_path: Path) -> Iterator[Path]:
 
 @pytest.fixture
 def client(site_db: Path) -> Client:
-    """A browser without a browser; `client.force_login(person, "django.contrib.auth.backends.ModelBackend")` signs in."""
+    """A browser without a browser; `client.force_login(person, BACKEND)` signs in."""
     return Client()

@@ -19,7 +19,7 @@ from isohume.outlets.site.register.models import (
 )
 
 NOW = datetime(2026, 9, 16, 9, 0, tzinfo=UTC)
-PASSWORD = "four calm oat bars"  # noqa: S105 - a test's own
+PASSWORD = "four calm oat bars"
 
 
 def make_site(key: str = "harrow-lane", **more: Any) -> Site:

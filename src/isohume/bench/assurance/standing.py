@@ -80,11 +80,11 @@ def _with_closing(
 ) -> Standing:
     if not closing.all_timed:
         raise InputError("closing_check.read_at", None, "a time for every reading of the closing check")
-    if closing.first_read_at is None or closing.first_read_at < since:
-        raise InputError(
-            "closing_check.read_at", closing.first_read_at, f"after the opening check at {since.isoformat()}"
-        )
     passed = closing.verdict == "pass" and closing.steady
+    # a failed check that began before the opening one ended still condemns what was read under it
+    compared = closing.first_read_at if passed else closing.last_read_at
+    if closing.first_read_at is None or compared is None or compared < since:
+        raise InputError("closing_check.read_at", compared, f"after the opening check at {since.isoformat()}")
     reasons.append(f"Closing check of {closing.first_read_at.isoformat(timespec='minutes')}: {_passed(closing)}")
     if not passed:
         reasons.extend(closing.reasons)

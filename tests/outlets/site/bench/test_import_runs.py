@@ -9,14 +9,18 @@ from pathlib import Path
 import pytest
 import xlsxwriter
 from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from tests.outlets.site import make
-from tests.outlets.site.bench.shift import Shift, make_shift
+from tests.outlets.site.bench.shift import Shift, make_shift, words
 
 from isohume.bench.record.verification import verify
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.actions.import_runs import ImportRuns, RowsRefused, preview
 from isohume.outlets.site.bench.actions.record_run import RecordRun
 from isohume.outlets.site.bench.actions.save_mapping import SaveMapping
+from isohume.outlets.site.bench.columns import LARGEST_BYTES
+from isohume.outlets.site.bench.history import LATEST_RUNS, plausibility
 from isohume.outlets.site.bench.models import ColumnMapping, ImportedFile, Run
 from isohume.outlets.site.ledger.actions import Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
@@ -228,3 +232,34 @@ def test_a_mappings_name_comes_once(shift: Shift) -> None:
     assert trail_of(saved.ref)[-1].said == "Saved a mapping of columns"
     with pytest.raises(InputError, match="no mapping has yet"):
         perform(SaveMapping(shift.bench.site, "Export", {"a_w": "Other"}), shift.by())
+
+
+def test_the_history_is_looked_up_once_a_file(shift: Shift) -> None:
+    """And says of each row what it says of a typed run."""
+    for number in range(9):
+        cup = shift.portion(shift.sample(shift.lot(f"SB-{number}")))
+        shift.run(cup, f"0.63{number}")
+    rows = [f"SB-0916-03,1,A,0.{632 + number},2026-09-16T09:{10 + number},25,25,{number},OW-1" for number in range(5)]
+    with CaptureQueriesContext(connection) as queries:
+        bring(shift, csv(*rows, "SB-0916-03,1,B,0.362,2026-09-16T09:46,25.1,25.0,202,OW-1"))
+    assert len([q for q in queries if f"LIMIT {LATEST_RUNS}" in q["sql"]]) == 1
+    hints = list(Run.objects.exclude(imported=None).order_by("pk").values_list("plausibility", flat=True))
+    assert hints[:5] == [""] * 5
+    assert "0.362 is not plausible" in hints[5]
+    assert hints[5] == plausibility(shift.bench.product.lots.get(code="SB-0916-03").samples.get(), "0.362")
+
+
+def test_a_file_too_large_is_refused_before_it_is_read(
+    client: Client, shift: Shift, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client.force_login(shift.analyst, "django.contrib.auth.backends.ModelBackend")
+
+    def never(*_: object) -> bytes:
+        raise AssertionError("it was read")
+
+    monkeypatch.setattr("django.core.files.uploadedfile.InMemoryUploadedFile.read", never)
+    large = io.BytesIO(b"a,b\n" + b"1,2\n" * 500_000)
+    large.name = "large.csv"
+    answer = client.post("/import/", {"act": "look", "file": large})
+    assert answer.status_code == 422
+    assert f"allowed: 1 to {LARGEST_BYTES} bytes" in words(answer)

@@ -133,7 +133,7 @@ def test_one_of_several_components_must_be_named(shift: Shift) -> None:
 @pytest.mark.parametrize("state", ["released", "rejected"])
 def test_a_decided_lot_takes_a_sample_only_with_a_reason(shift: Shift, state: str) -> None:
     lot = shift.lot()
-    lot.state = state
+    Lot.objects.update(state=state)  # decided since it was read
     with pytest.raises(Refused, match="another sample needs a reason"):
         shift.sample(lot)
     sample = shift.sample(lot, reason="Complaint 12", portions=1)
@@ -213,7 +213,26 @@ def test_the_hour_that_the_clocks_show_twice_needs_its_offset(shift: Shift) -> N
     with pytest.raises(InputError, match="showed this time twice"):
         event_time("2026-10-25T01:30", "read_at", site, later)
     assert event_time("2026-10-25T01:30+00:00", "read_at", site, later) == datetime(2026, 10, 25, 1, 30, tzinfo=UTC)
+    at_once = datetime(2026, 10, 25, 1, 20, 40, tzinfo=UTC)  # what a form that starts with the present time sends
+    second = datetime(2026, 10, 25, 1, 20, tzinfo=UTC)
+    assert event_time("2026-10-25T01:20", "read_at", site, at_once) == second
+    assert event_time("2026-10-25T01:20", "read_at", site, at_once + timedelta(minutes=3)) == second
+    with pytest.raises(InputError, match="showed this time twice"):
+        event_time("2026-10-25T01:20", "read_at", site, at_once + timedelta(minutes=9))
+    with pytest.raises(InputError, match="showed this time twice"):
+        event_time("2026-10-25T01:22", "read_at", site, at_once)  # ahead of the clock in the second pass
     during = datetime(2026, 10, 25, 0, 35, tzinfo=UTC)  # 01:35 in summer time: the second 01:30 has not come yet
     assert event_time("2026-10-25T01:30", "read_at", site, during) == datetime(2026, 10, 25, 0, 30, tzinfo=UTC)
     with pytest.raises(InputError, match="put forward over it"):
         event_time("2027-03-28T01:30", "read_at", site, later)
+
+
+@pytest.mark.parametrize(
+    "typed", ["0001-01-01T00:00+14:00", "0001-01-01T00:00", "1969-12-31T23:59Z", "0900-01-01T00:00-05:00"]
+)
+def test_a_year_that_no_bench_saw_is_refused_at_its_field(shift: Shift, typed: str) -> None:
+    with pytest.raises(InputError, match="a time from 1970-01-01 on") as refused:
+        event_time(typed, "read_at", shift.bench.site, NOW)
+    assert refused.value.field == "read_at"
+    with pytest.raises(InputError):
+        event_time("9999-12-31T23:59-14:00", "read_at", shift.bench.site, NOW)

@@ -201,6 +201,9 @@ def test_the_second_keying_hides_the_first_number(at_bench: Client, second: Clie
     page = second.get("/second-keying/")
     assert "1 run waits for your keying" in words(page)
     assert "0.6137" not in page.content.decode()
+    main = page.content.decode().split("<main")[1].split("</main")[0]
+    led_to = set(re.findall(r'href="([^"#]+)"', main))
+    assert led_to == {"/shift/"}, "it leads to no page that shows the first number"
     refused = second.post(f"/second-keying/{run.pk}/", {"a_w": "61.37"}, **HTMX)
     assert refused.status_code == 422
     assert "0.6137 " not in refused.content.decode()

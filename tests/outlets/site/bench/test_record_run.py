@@ -15,7 +15,7 @@ from isohume.outlets.site.bench.actions.cover_portion import CoverPortion
 from isohume.outlets.site.bench.actions.discard_portion import DiscardPortion
 from isohume.outlets.site.bench.actions.record_run import RecordRun, refuse_warm
 from isohume.outlets.site.bench.guard import Guarded
-from isohume.outlets.site.bench.models import Run
+from isohume.outlets.site.bench.models import Lot, Portion, Run
 from isohume.outlets.site.ledger.actions import By, Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
 
@@ -235,7 +235,8 @@ def test_a_discarded_cup_is_not_read(shift: Shift) -> None:
 @pytest.mark.parametrize("state", ["released", "rejected"])
 def test_a_decided_lot_takes_a_run_only_with_a_reason(shift: Shift, state: str) -> None:
     portion = shift.portion()
-    portion.sample.lot.state = state
+    assert portion.sample.lot.state == "open"  # as it was read before somebody decided
+    Lot.objects.update(state=state)
     with pytest.raises(Refused, match=f"is {state}: another run needs a reason"):
         shift.run(portion)
     kept = shift.run(portion, reason="Retained cup, complaint 7")
@@ -255,3 +256,23 @@ def test_a_number_is_no_reason(shift: Shift) -> None:
     with pytest.raises(InputError) as caught:
         shift.run(shift.portion(), sample_temperature_c="27.6", override_reason="25.1")
     assert caught.value.field == "override_reason"
+
+
+def test_one_mark_is_one_run_whoever_asks_first(shift: Shift) -> None:
+    """Two requests of one row that both saw no run before: the second finds the first one's run under the lock."""
+    portion = shift.portion()
+    given = {"mark": "0123456789abcdef"}
+    first = shift.run(portion, "0.6310", **given)
+    lines = len(trail_of(portion.ref))
+    again = shift.run(portion, "0.6310", NOW + timedelta(seconds=1), **given)
+    assert (again.run, again.read, Run.objects.count()) == (first.run, first.read, 1)
+    assert len(trail_of(portion.ref)) == lines, "nothing changed, so there is no line"
+    assert shift.run(portion, "0.6310", NOW + timedelta(minutes=6), mark="fedcba9876543210").run != first.run
+
+
+def test_a_cup_discarded_since_it_was_read_takes_no_run(shift: Shift) -> None:
+    portion = shift.portion()
+    perform(DiscardPortion(Portion.objects.get(pk=portion.pk), "Spilled"), shift.by())
+    assert portion.discarded_reason == ""
+    with pytest.raises(Refused, match="was discarded: Spilled"):
+        shift.run(portion)

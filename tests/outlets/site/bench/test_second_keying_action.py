@@ -64,6 +64,28 @@ def test_who_keyed_first_does_not_key_again(shift: Shift) -> None:
         perform(KeySecond(run, "0.632"), shift.by(shift.bench.auditor))
 
 
+def test_nobody_keys_until_it_agrees(shift: Shift) -> None:
+    """The answer to a keying shows the first number: a second try would be copying it."""
+    run = shift.run(shift.portion(), "0.618").run
+    assert not perform(KeySecond(run, "0.681"), shift.by(shift.bench.manager)).agrees
+    with pytest.raises(Refused, match="already: a third person keys it, or a correction resolves it"):
+        perform(KeySecond(run, "0.618"), shift.by(shift.bench.manager))
+    assert SecondKeying.objects.count() == 1
+    assert perform(KeySecond(run, "0.618"), shift.by(shift.bench.officer)).agrees
+
+
+@pytest.mark.parametrize("state", ["released", "rejected"])
+def test_a_decided_lot_is_not_keyed(shift: Shift, state: str) -> None:
+    """Also where the run was read from the database before the lot was decided."""
+    run = shift.run(shift.portion()).run
+    assert run.portion.sample.lot.state == "open"
+    Lot.objects.update(state=state)
+    with pytest.raises(Refused, match=f"is {state}: its runs stay"):
+        perform(KeySecond(run, "0.72"), shift.by(shift.bench.manager))
+    assert Lot.objects.get().state == state
+    assert not Deviation.objects.exists()
+
+
 def test_the_mask_holds_and_void_runs_are_not_keyed(shift: Shift) -> None:
     run = shift.run(shift.portion()).run
     with pytest.raises(InputError, match="percent") as caught:

@@ -12,7 +12,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
-from tests.outlets.site.bench.shift import NOW, Shift, make_shift
+from tests.outlets.site.bench.shift import NOW, Shift, make_shift, words
 from tests.outlets.site.browse import sign_in
 
 from isohume.outlets.site.bench.models import Portion, Run
@@ -59,7 +59,7 @@ def test_the_grid_of_forty_samples_in_duplicate_takes_few_queries(at_bench: Clie
         connection,
     ) as queries:
         assert at_bench.get("/shift/").status_code == 200
-    assert len(queries) <= 12, [query["sql"][:90] for query in queries]
+    assert len(queries) <= 14, [query["sql"][:90] for query in queries]
 
 
 def test_a_row_is_saved_and_acknowledged_with_its_number(at_bench: Client, shift: Shift) -> None:
@@ -205,3 +205,28 @@ def test_a_mark_of_another_shape_is_none(at_bench: Client, shift: Shift, mark: s
     cup = shift.portion()
     assert at_bench.post(f"/shift/{cup.pk}/", typed(shift, mark=mark), **HTMX).status_code == 200
     assert mark not in str(trail_of(Run.objects.get().ref)[-1].details)
+
+
+def test_what_one_may_key_a_second_time_is_not_shown_before(at_bench: Client, shift: Shift) -> None:
+    run = shift.run(shift.portion(), "0.6137", timezone.now() - timedelta(seconds=5), read_at=NOW).run
+    assert "0.6137" in at_bench.get("/shift/").content.decode(), "who typed it"
+    shown = {}
+    for who in ("manager", "auditor"):
+        client = Client()
+        sign_in(client, getattr(shift.bench, who))
+        shown[who] = "0.6137" in client.get("/shift/").content.decode()
+    assert shown == {"manager": False, "auditor": True}
+    assert f"Run {run.pk}" in words(at_bench.get("/shift/"))
+
+
+@pytest.mark.parametrize("key", ["9" * 5000, "²", "99999999999999999999", "-1"])
+def test_a_key_of_nothing_is_nothing(at_bench: Client, shift: Shift, key: str) -> None:
+    cup = shift.portion()
+    for address in ("/shift/?saved=", "/samples/new/?made="):
+        assert at_bench.get(address + key).status_code == 200
+    for address in ("/labels/?sample=", "/labels/?cup="):
+        assert at_bench.get(address + key).status_code == 404
+    for address, field in ((f"/shift/{cup.pk}/", "instrument"), ("/in-process/", "product"), ("/lots/new/", "product")):
+        assert at_bench.post(address, {field: key, "portions": key}).status_code == 422
+    posted = {"lot": cup.sample.lot.code, "position": "rack 4", "sealed": "yes", "portions": key}
+    assert at_bench.post("/samples/new/", posted).status_code == 422

@@ -11,8 +11,9 @@ from tests.outlets.site.bench.shift import NOW, Shift, make_shift
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.actions.correct_run import CorrectRun
 from isohume.outlets.site.bench.actions.void_run import VoidRun
-from isohume.outlets.site.bench.models import Run
+from isohume.outlets.site.bench.models import Lot, Portion, Run
 from isohume.outlets.site.ledger.actions import Refused, perform
+from isohume.outlets.site.ledger.models import TrailLine
 from isohume.outlets.site.ledger.trail import trail_of
 
 
@@ -40,17 +41,39 @@ def test_a_second_person_voids_with_a_cause_and_the_number_stays(shift: Shift) -
 
 
 def test_a_retest_first_is_refused(shift: Shift) -> None:
-    """Row 33 of the trade's list: no void after the newer number is known, of the cup or of its sample."""
+    """Row 33 of the trade's list: no void after the newer number is known, of the cup or of a retest's cup."""
     sample = shift.sample()
-    cup_a, cup_b = shift.portion(sample), shift.portion(sample)
+    cup_a = shift.portion(sample)
     first = shift.run(cup_a, "0.702").run
     again = shift.run(cup_a, "0.633", **later(6)).run
     with pytest.raises(Refused, match=rf"run {again.pk} of cup A.*the cause comes before the retest"):
         perform(VoidRun(first, "Condensation"), shift.by(shift.bench.manager, 10))
+    cup_b = shift.portion(shift.sample(sample.lot))  # another sample of the lot is a retest too, whatever time is typed
     other = shift.run(cup_b, "0.631", **later(12)).run
-    with pytest.raises(Refused, match=f"run {other.pk} of cup B"):
+    with pytest.raises(Refused, match=f"run {other.pk} of cup A"):
         perform(VoidRun(again, "Condensation"), shift.by(shift.bench.manager, 15))
     perform(VoidRun(other, "Spilled into the chamber"), shift.by(shift.bench.manager, 15))
+
+
+def test_duplicates_that_stood_ready_together_do_not_stand_in_the_way(shift: Shift) -> None:
+    sample = shift.sample()
+    cup_a, cup_b = shift.portion(sample), shift.portion(sample)
+    first = shift.run(cup_a, "0.702").run
+    shift.run(cup_b, "0.631", **later(6))
+    perform(VoidRun(first, "Condensation on the block"), shift.by(shift.bench.manager, 10))
+    assert Run.objects.get(pk=first.pk).void_reason == "Condensation on the block"
+
+
+def test_a_cup_prepared_after_the_run_is_a_retest_by_its_time_alone(shift: Shift) -> None:
+    """Where the ledger does not say in which order: the cup's own time does."""
+    sample = shift.sample()
+    first = shift.run(shift.portion(sample), "0.702").run
+    after = shift.portion(sample)
+    other = shift.run(after, "0.631", **later(9)).run
+    Portion.objects.filter(pk=after.pk).update(prepared_at=NOW + timedelta(minutes=4))
+    TrailLine.objects.filter(ref=after.ref).delete()
+    with pytest.raises(Refused, match=f"run {other.pk} of cup B"):
+        perform(VoidRun(first, "Condensation"), shift.by(shift.bench.manager, 15))
 
 
 def test_a_void_newer_run_was_seen_all_the_same(shift: Shift) -> None:
@@ -64,8 +87,9 @@ def test_a_void_newer_run_was_seen_all_the_same(shift: Shift) -> None:
 
 def test_the_run_of_another_sample_does_not_stand_in_the_way(shift: Shift) -> None:
     lot = shift.lot()
-    first = shift.run(shift.portion(shift.sample(lot))).run
-    shift.run(shift.portion(shift.sample(lot)), "0.640", **later(6))
+    cup, other = shift.portion(shift.sample(lot)), shift.portion(shift.sample(lot))
+    first = shift.run(cup).run
+    shift.run(other, "0.640", **later(6))
     perform(VoidRun(first, "Rim smeared"), shift.by(shift.bench.manager, 10))
 
 
@@ -84,11 +108,25 @@ def test_who_recorded_it_does_not_void_it_and_a_cause_is_needed(shift: Shift) ->
 
 @pytest.mark.parametrize("state", ["released", "rejected"])
 def test_the_runs_of_a_decided_lot_stay(shift: Shift, state: str) -> None:
+    """Also where the run was read from the database before the lot was decided."""
     run = shift.run(shift.portion()).run
-    run.portion.sample.lot.state = state
+    Lot.objects.update(state=state)
     for action in (VoidRun(run, "Late"), CorrectRun(run, "0.633", reason="Late")):
         with pytest.raises(Refused, match="stay as they were decided on"):
             perform(action, shift.by(shift.bench.manager))
+
+
+def test_what_happened_to_a_run_since_it_was_read_is_seen(shift: Shift) -> None:
+    run = shift.run(shift.portion(), "0.618").run
+    stale, stale_too = Run.objects.get(pk=run.pk), Run.objects.get(pk=run.pk)
+    assert stale.counts  # the framework keeps from now on that there is no correction
+    right = perform(CorrectRun(run, "0.681", reason="Swapped"), shift.by())
+    for action in (VoidRun(stale, "Cause"), CorrectRun(stale, "0.682", reason="Again")):
+        with pytest.raises(Refused, match=f"run {right.pk}"):
+            perform(action, shift.by(shift.bench.manager))
+    Run.objects.filter(pk=run.pk).update(void_reason="Condensation")
+    with pytest.raises(Refused, match="void already: Condensation"):
+        perform(VoidRun(stale_too, "Cause"), shift.by(shift.bench.manager))
 
 
 def test_a_correction_is_another_row_beside_the_original(shift: Shift) -> None:

@@ -113,12 +113,26 @@ def test_voiding_is_refused_without_cause_twice_by_its_maker_and_by_role(day: Da
         perform(VoidCheck(check, " "), day.by(NOW, day.manager))
     with pytest.raises(Refused, match="this is for manager"):
         perform(VoidCheck(check, "slurry dry"), day.by())
+    perform(VoidCheck(check, "slurry dry"), day.by(NOW, day.manager))
+    with pytest.raises(Refused, match="void already"):
+        perform(VoidCheck(check, "slurry dry"), day.by(NOW, day.manager))
     own = perform(
         RecordCheck(day.instrument, "opening", day.method, day.rows(NOW - timedelta(minutes=30))),
         day.by(NOW, day.manager),
     )
     with pytest.raises(Refused, match="another manager voids it"):
         perform(VoidCheck(own, "slurry dry"), day.by(NOW, day.manager))
-    perform(VoidCheck(check, "slurry dry"), day.by(NOW, day.manager))
-    with pytest.raises(Refused, match="void already"):
-        perform(VoidCheck(check, "slurry dry"), day.by(NOW, day.manager))
+
+
+def test_a_failed_check_is_voided_after_its_deviation_and_before_its_repeat(day: Day) -> None:
+    day.start()
+    failed = day.check(nacl="0.7400")
+    void = VoidCheck(failed, "slurry dry")
+    with pytest.raises(Refused, match=r"Deviation 1 \(failed check\) of this check is open"):
+        perform(void, day.by(NOW, day.manager))
+    failed.deviations.update(closed_at=NOW)
+    repeat = day.check(NOW)
+    with pytest.raises(Refused, match=f"Check {repeat.pk} of OW-1 came after it"):
+        perform(void, day.by(NOW + timedelta(minutes=20), day.manager))
+    perform(VoidCheck(repeat, "slurry dry too"), day.by(NOW + timedelta(minutes=20), day.manager))
+    assert perform(void, day.by(NOW + timedelta(minutes=20), day.manager)).voided_by == day.manager

@@ -349,3 +349,10 @@ def test_the_auditor_sees_everything_and_changes_nothing(bench: Client, day: Day
         assert client.get(at).status_code == 200
     assert "this is for analyst, manager" in text_of(client.post(reverse("check_new"), typed(day)))
     assert Check.objects.count() == 1
+
+
+@pytest.mark.parametrize("key", ["9" * 5000, "99999999999999999999", "\u0663", "-1", "1.0"])
+def test_a_key_that_is_none_of_ours_stands_at_its_field(bench: Client, day: Day, key: str) -> None:
+    response = bench.post(reverse("check_new"), typed(day, method_version=key))
+    assert response.status_code == 422
+    assert "a method of this plant, in the version in force" in text_of(response)

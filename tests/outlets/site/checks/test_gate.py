@@ -78,6 +78,7 @@ def test_one_reference_alone_gives_no_standing_and_takes_none(day: Day) -> None:
 def test_a_void_check_protects_nothing_and_condemns_nothing(day: Day) -> None:
     first = opened(day)
     failed = day.check(NOW, nacl="0.7400")
+    failed.deviations.update(closed_at=NOW)
     perform(VoidCheck(failed, "the dish of another lot was read"), day.by(NOW + HOUR, day.manager))
     assert protecting_check(day.instrument, NOW + HOUR) == first
     perform(VoidCheck(first, "the seal was not seated"), day.by(NOW + HOUR, day.manager))
@@ -148,3 +149,44 @@ def test_the_check_that_closes_is_the_next_closing_or_failed_one(day: Day) -> No
     assert closing_check(first, NOW + 9 * HOUR) is None
     failed = day.check(NOW + 22 * HOUR, nacl="0.7400")
     assert closing_check(first, NOW + 21 * HOUR) == failed
+
+
+@pytest.mark.parametrize(("after", "where"), [(10, "before the readings"), (58, "among them"), (100, "after them")])
+def test_a_check_that_failed_near_the_readings_decides_whenever_it_was_entered(
+    day: Day, after: int, where: str
+) -> None:
+    first = opened(day, NOW - 3 * HOUR)
+    passed = day.check(NOW, kind="closing")  # the readings come an hour after the opening check
+    read = first.last_read_at + HOUR
+    assert closing_check(first, read) == passed
+    failed = day.check(first.last_read_at + timedelta(minutes=after), kind="closing", nacl="0.7400")
+    assert closing_check(first, read) == failed, where
+
+
+def test_a_failed_check_beside_a_passed_one_is_not_outvoted(day: Day) -> None:
+    first = opened(day, NOW - 3 * HOUR)
+    opened(day, NOW)
+    failed = day.check(NOW + timedelta(minutes=1), kind="closing", nacl="0.7400")
+    assert closing_check(first, NOW - HOUR) == failed
+
+
+def test_a_check_under_another_method_does_not_let_an_instrument_measure(day: Day) -> None:
+    check = opened(day)
+    product = make.make_product(make.make_method(day.site, "Water activity at 40 degC, BM-40", temperature_c="40.0"))
+    for refused in (
+        gate(day.instrument, NOW, product.specification),
+        gate(day.instrument, NOW, method=product.method.current),
+    ):
+        assert not refused.allowed
+        assert f"Check {check.pk} of OW-1 was made under" in refused.reasons[-1]
+    assert gate(day.instrument, NOW, method=day.method).allowed
+
+
+def test_the_guard_is_the_one_of_the_version_the_reading_is_made_under(day: Day) -> None:
+    opened(day)
+    near = make.make_product(
+        day.method, "Date cubes", lower="0.745", lower_operator=">=", upper="", upper_operator=""
+    ).specification
+    assert gate(day.instrument, NOW, near).allowed
+    wide = day.method.method.versions.create(version="4", since=NOW)  # no budget of its own: the wide starter budget
+    assert not gate(day.instrument, NOW, near, wide).allowed

@@ -32,6 +32,7 @@ def weeks(day: Day) -> History:
         if ago == 5:
             perform(LogCleaning(day.instrument, "chamber", ""), day.by(NOW - 4 * DAY - timedelta(hours=2)))
         if ago == 2:
+            check.deviations.update(closed_at=NOW - DAY)
             perform(VoidCheck(check, "no crystals left"), day.by(NOW - DAY, day.manager))
     return history(day.instrument, NOW)
 

@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 from tests.outlets.site.lots.bench_day import (
     NOW,
     OPENED,
@@ -28,7 +30,7 @@ from isohume.outlets.site.lots.actions.close_deviation import CloseDeviation
 from isohume.outlets.site.lots.actions.hold_lot import HoldLot
 from isohume.outlets.site.lots.actions.open_deviation import OpenDeviation
 from isohume.outlets.site.lots.actions.own_deviation import OwnDeviation
-from isohume.outlets.site.lots.models import Deviation
+from isohume.outlets.site.lots.models import DEVIATION_KINDS, Deviation
 from isohume.outlets.site.people.models import Person
 
 
@@ -221,3 +223,52 @@ def test_a_failed_closing_check_is_new_evidence_that_holds(bench: Bench) -> None
     )
     assert judge(bench, lot, "closing check failed").verdict == "no verdict"
     assert Lot.objects.get().state == "on hold"
+
+
+@pytest.mark.parametrize("kind", DEVIATION_KINDS)
+def test_a_deviation_holds_a_released_lot_and_leaves_a_rejected_one(bench: Bench, kind: str) -> None:
+    for code, state, then in (("SB-1", "released", "on hold"), ("SB-2", "rejected", "rejected")):
+        lot = make_lot(bench, code)
+        Lot.objects.filter(pk=lot.pk).update(state=state)  # what the caller holds is old and says open
+        perform(OpenDeviation(bench.site, kind, "found late", lot=lot), By(bench.analyst, NOW))
+        assert Lot.objects.get(pk=lot.pk).state == then
+    assert trail_of(Lot.objects.get(code="SB-1").ref)[-1].details["state"] == ["released", "on hold"]
+
+
+def test_a_deviation_of_a_run_holds_its_lot(bench: Bench) -> None:
+    lot = make_lot(bench, "SB-1", "0.6315")
+    Lot.objects.update(state="released")
+    perform(OpenDeviation(bench.site, "keyings differ", "6315, 6351", run=Run.objects.get()), By(bench.analyst, NOW))
+    assert Lot.objects.get().state == "on hold"
+    assert [line.kind for line in trail_of(lot.ref)] == ["deviation_opened"]
+
+
+@pytest.mark.parametrize("disposition", ["", "-", "release"])
+def test_who_recorded_runs_brings_no_lot_back_to_its_release_with_any_word(bench: Bench, disposition: str) -> None:
+    lot = make_lot(bench, "SB-1", "0.6315", "0.6331")
+    judge(bench, lot)
+    deviation = hold(bench, lot)
+    Run.objects.update(by=bench.manager)
+    with pytest.raises(Refused, match="Manager recorded runs of lot SB-1: another person decides"):
+        close(deviation, bench.manager, disposition)
+    close(deviation, bench.manager, "reject")
+    assert Lot.objects.get().state == "rejected"
+
+
+def test_who_recorded_runs_may_close_where_the_lot_stays_on_hold(bench: Bench) -> None:
+    lot = make_lot(bench, "SB-1", "0.6315", "0.6331")
+    judge(bench, lot)
+    first, second = hold(bench, lot), hold(bench, lot)
+    Run.objects.update(by=bench.manager)
+    close(first, bench.manager)
+    with pytest.raises(Refused, match="another person decides"):
+        close(second, bench.manager)
+
+
+@pytest.mark.parametrize("owner", ["9" * 5000, "99999999999999999999", "\u0663"])
+def test_an_owner_that_is_no_key_stands_at_its_field(bench: Bench, client: Client, owner: str) -> None:
+    deviation = hold(bench, make_lot(bench))
+    client.force_login(bench.manager, "django.contrib.auth.backends.ModelBackend")
+    response = client.post(reverse("deviation_act", args=[deviation.pk, "own"]), {"owner": owner})
+    assert response.status_code == 422
+    assert "an active person of this plant" in response.content.decode()

@@ -26,6 +26,7 @@ from isohume.bench.record.certification import certify
 from isohume.bench.record.verification import verify
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.models import Portion, Run
+from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.ledger.actions import By, Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
 from isohume.outlets.site.lots.actions.judge_lot import JudgeLot
@@ -33,7 +34,7 @@ from isohume.outlets.site.lots.evidence_of_lot import evidence_of
 from isohume.outlets.site.lots.frozen import frozen, questions
 from isohume.outlets.site.lots.lot_inputs import write_inputs
 from isohume.outlets.site.lots.models import Deviation, LotRecord, MoistureDetermination, PhDetermination
-from isohume.outlets.site.register.models import Budget
+from isohume.outlets.site.register.models import Budget, SolutionLot
 
 
 @pytest.fixture
@@ -255,3 +256,30 @@ def test_two_plants_with_one_lot_code_have_a_record_each(bench: Bench) -> None:
     assert [first.record, second.record] == ["R000001", "R000002"]
     assert frozen("R000002").content["earlier_records"] == []
     assert Portion.objects.count() == 4
+
+
+@pytest.mark.parametrize("minutes", [2, 10, 18])
+def test_a_check_that_failed_before_or_among_the_readings_gives_no_verdict(bench: Bench, minutes: int) -> None:
+    """Opening check at 0 to 5 minutes, readings at 20 and 21; 2 overlaps the opening check, 18 the readings."""
+    lot = make_lot(bench, "SB-1", "0.6315", "0.6331")
+    at = OPENED + timedelta(minutes=minutes)
+    make_check(bench.instrument, bench.method, bench.analyst, at, "closing", OFF)
+    record = judge(bench, lot)
+    assert (record.verdict, record.disposition, lot.state) == ("no verdict", "hold", "on hold")
+    reasons = " ".join(frozen(record.record).content["decision"]["reasons"])
+    assert "Closing check of" in reasons
+    assert "failed." in reasons
+
+
+def test_a_check_under_another_method_carries_no_verdict(bench: Bench) -> None:
+    lot = make_lot(bench, "SB-1", "0.6315", "0.6331")
+    Check.objects.update(method_version=make.make_method(bench.site, "Water activity at 40 degC, BM-40"))
+    with pytest.raises(Refused, match="Check 1 of OW-1 was made under Water activity at 40 degC, BM-40"):
+        judge(bench, lot)
+
+
+def test_a_check_read_on_a_withdrawn_reference_carries_no_verdict(bench: Bench) -> None:
+    lot = make_lot(bench, "SB-1", "0.6315", "0.6331")
+    SolutionLot.objects.filter(solution="NaCl").update(withdrawn_reason="weighed wrongly.")
+    with pytest.raises(Refused, match=r"read on a reference at fault.*Lot NaCl-26-04 is withdrawn: weighed wrongly"):
+        judge(bench, lot)

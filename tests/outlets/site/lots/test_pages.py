@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -26,8 +27,9 @@ from tests.outlets.site.lots.bench_day import (
     make_run,
 )
 
+from isohume.outlets import site
 from isohume.outlets.site.bench.models import Lot, Run
-from isohume.outlets.site.ledger.actions import By, perform
+from isohume.outlets.site.ledger.actions import ACTIONS, By, perform
 from isohume.outlets.site.lots.actions.hold_lot import HoldLot
 from isohume.outlets.site.lots.frozen import questions
 from isohume.outlets.site.lots.models import Deviation, LotRecord, MoistureDetermination, PhDetermination
@@ -79,11 +81,11 @@ def test_the_list_takes_few_statements_and_goes_on_after_fifty(bench: Bench, cli
     with CaptureQueriesContext(connection) as asked:
         page = text_of(client, "lots")
     assert len(asked) <= 5, [query["sql"] for query in asked]
-    assert page.count('<tr><th scope="row">') == 50
+    assert page.count('<tr><th scope="row"') == 50
     oldest = Lot.objects.get(code="SB-010").pk
     assert f"before={oldest}" in page
     older = text_of(client, "lots", before=str(oldest))
-    assert older.count('<tr><th scope="row">') == 10
+    assert older.count('<tr><th scope="row"') == 10
     assert "SB-000" in older
 
 
@@ -325,3 +327,37 @@ def test_a_lot_with_a_closing_check_shows_both(bench: Bench, client: Client) -> 
     page = text_of(sign_in(client, bench.analyst), "lot", lot.pk)
     assert f"Check {bench.opening.pk}, before the readings" in page
     assert f"Check {closing.pk}, after the readings" in page
+
+
+@pytest.mark.parametrize("name", ["before", "product"])
+@pytest.mark.parametrize("key", ["9" * 5000, "99999999999999999999", "\u0663"])
+def test_a_list_asked_for_with_no_key_of_ours_shows_all(bench: Bench, client: Client, name: str, key: str) -> None:
+    make_lot(bench, "SB-1")
+    assert "SB-1" in text_of(sign_in(client, bench.auditor), "lots", **{name: key})
+    long = reverse("lot_act", args=[1, "judge"]).replace("/1/", f"/{'9' * 5000}/")
+    assert client.post(long).status_code == 404
+
+
+def test_a_probability_in_a_list_leads_to_how_it_was_found(bench: Bench, client: Client) -> None:
+    lot = make_lot(bench, "SB-1", "0.6315", "0.6331")
+    key_again(bench, lot)
+    judge(bench, lot)
+    sign_in(client, bench.manager)
+    place = f'href="{reverse("lot", args=[lot.pk])}#verdict"'
+    for page in (text_of(client, "lots"), text_of(client, "sign", meaning="reviewed")):
+        assert f"<a {place}>&gt; 99.9 %</a>" in page
+    page = text_of(client, "lot", lot.pk)
+    shown = page[page.index('id="verdict"') :]
+    assert "how do we know" in shown[: shown.index("</section>")].casefold()
+
+
+@pytest.mark.parametrize("app", ["lots", "records", "checks"])
+def test_pages_listen_to_acts_that_there_are(app: str) -> None:
+    found = {
+        name
+        for place in (Path(site.__file__).parent / app / "templates").rglob("*.html")
+        for names in re.findall(r"{% block about %}(.*?){% endblock %}", place.read_text(encoding="utf-8"))
+        for name in names.split()
+    }
+    assert found
+    assert found <= set(ACTIONS)

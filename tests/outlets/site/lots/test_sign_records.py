@@ -8,7 +8,9 @@ from typing import Any
 
 import pytest
 from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from tests.outlets.site.lots.bench_day import (
+    GOOD,
     NOW,
     OFF,
     OPENED,
@@ -26,15 +28,19 @@ from tests.outlets.site.lots.bench_day import (
 from isohume.bench.record.verification import verify
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.models import Lot, Run, SecondKeying
+from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.ledger.actions import By, Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
+from isohume.outlets.site.lots.actions.close_deviation import CloseDeviation
 from isohume.outlets.site.lots.actions.hold_lot import HoldLot
 from isohume.outlets.site.lots.actions.open_deviation import OpenDeviation
 from isohume.outlets.site.lots.actions.sign_records import SignRecords
-from isohume.outlets.site.lots.frozen import questions
-from isohume.outlets.site.lots.models import LotRecord
+from isohume.outlets.site.lots.evidence_of_lot import runs_of
+from isohume.outlets.site.lots.frozen import frozen, outdated, questions
+from isohume.outlets.site.lots.models import LotRecord, MoistureDetermination, PhDetermination
 from isohume.outlets.site.people.models import Person
 from isohume.outlets.site.people.proof import prove_by_password
+from isohume.outlets.site.register.models import SolutionLot
 
 
 @pytest.fixture
@@ -188,7 +194,7 @@ def test_a_record_that_the_bench_has_left_behind_is_signed_by_nobody(bench: Benc
 def test_a_check_that_failed_since_is_not_passed_over(bench: Bench, record: LotRecord) -> None:
     sign(bench, bench.manager, "reviewed", record)
     make_check(bench.instrument, bench.method, bench.analyst, OPENED + timedelta(minutes=90), "closing", OFF)
-    assert "failed after record" in refusal(bench, bench.officer, "released", record)
+    assert "failed, and record R000001 does not know it" in refusal(bench, bench.officer, "released", record)
 
 
 def test_a_held_lot_is_signed_out_by_no_door(bench: Bench, record: LotRecord) -> None:
@@ -254,3 +260,133 @@ def test_another_plant_signs_nothing_here(bench: Bench, record: LotRecord) -> No
         sign(other, other.manager, "reviewed", record)
     with pytest.raises(Refused, match="another plant"):
         sign(bench, other.manager, "reviewed", record)
+
+
+def test_a_rejection_stays_whatever_a_state_says(bench: Bench, record: LotRecord) -> None:
+    sign(bench, bench.manager, "reviewed", record)
+    sign(bench, bench.officer, "rejected", record, rejection_reason="mould found")
+    Lot.objects.update(state="judged")  # as an act on a lot read before the rejection might leave it
+    for person, meaning in ((bench.officer, "released"), (bench.officer_2, "reviewed"), (bench.officer, "approved")):
+        said = refusal(bench, person, meaning, record)
+        assert "Record R000001 of lot SB-0916-01 is signed as rejected: that stays" in said
+    assert Lot.objects.get().state == "judged"
+
+
+def hand_in(bench: Bench, record: LotRecord, how: str) -> None:
+    """The manager does something with the evidence of a lot."""
+    run = make_run(bench, make_portion(bench, record.lot.samples.get(), "Z"), "0.6320", OPENED + timedelta(minutes=30))
+    if how == "voided runs":
+        Run.objects.filter(pk=run.pk).update(void_reason="wrong cup", voided_by=bench.manager)
+    elif how == "corrected runs":
+        Run.objects.filter(pk=run.pk).update(corrects=record.runs.first(), by=bench.manager)
+    elif how == "recorded the pH":
+        PhDetermination.objects.create(
+            lot=record.lot, values=["4.2"], temperature_c="25.0", method="glass electrode", buffers=[], limit="0.05",
+            at=NOW, by=bench.manager,
+        )  # fmt: skip
+    elif how == "recorded moisture":
+        MoistureDetermination.objects.create(
+            lot=record.lot, basis="wet", method="oven", dishes=[], check_nominal_g="100", check_read_g="100",
+            check_limit_g="0.01", at=NOW, by=bench.manager,
+        )  # fmt: skip
+    else:
+        at = OPENED + timedelta(minutes=10 if how == "voided check" else 90)
+        read = OFF if how == "voided check" else GOOD
+        check = make_check(bench.instrument, bench.method, bench.manager, at, "closing", read)
+        if how == "voided check":
+            Check.objects.filter(pk=check.pk).update(voided_at=NOW, voided_by=bench.manager, by=bench.analyst)
+
+
+@pytest.mark.parametrize(
+    "how",
+    ["voided runs", "corrected runs", "recorded the pH", "recorded moisture", "recorded check", "voided check"],
+)
+def test_who_had_a_hand_in_the_evidence_signs_nothing_of_it(bench: Bench, record: LotRecord, how: str) -> None:
+    hand_in(bench, record, how)
+    said = refusal(bench, bench.manager, "reviewed", record)
+    assert f"Manager {how}" in said
+    assert "lot SB-0916-01" in said
+    assert "another person signs" in said
+    assert "another person signs" not in refusal(bench, bench.officer, "released", record), "only who did it"
+
+
+def test_the_opening_check_s_maker_does_not_review(bench: Bench, record: LotRecord) -> None:
+    Check.objects.filter(pk=bench.opening.pk).update(by=bench.manager)
+    said = refusal(bench, bench.manager, "reviewed", record)
+    assert "Manager recorded check 1 of OW-1, on which lot SB-0916-01 stands: another person signs" in said
+
+
+def change(bench: Bench, record: LotRecord, what: str) -> None:
+    """Something of what a record was judged from changes, with another person than the signers."""
+    if what == "The uncertainty budget":
+        bench.method.budgets.create(basis="own data", u_other="0.0050", s_r="0.0030", source="new data", since=NOW)
+    elif what == "The specification":
+        bench.product.specifications.update(upper="0.640")
+    elif what == "The pH":
+        buffers = [{"nominal": n, "read": n, "temperature_c": "25.0"} for n in ("4.00", "7.00")]
+        PhDetermination.objects.create(
+            lot=record.lot, values=["4.2"], temperature_c="25.0", method="glass electrode", buffers=buffers,
+            limit="0.05", at=NOW, by=bench.analyst,
+        )  # fmt: skip
+    elif what == "The readings file":
+        Run.objects.filter(pk=record.runs.first().pk).update(a_w="0.6316")
+    else:
+        SolutionLot.objects.filter(solution="NaCl").update(withdrawn_reason="weighed wrongly")
+
+
+@pytest.mark.parametrize(
+    "what",
+    ["The uncertainty budget", "The specification", "The pH", "The readings file", "Lot NaCl-26-04 is withdrawn"],
+)
+def test_what_a_record_was_judged_from_has_changed(bench: Bench, record: LotRecord, what: str) -> None:
+    sign(bench, bench.manager, "reviewed", record)
+    change(bench, record, what)
+    for person, meaning in ((bench.officer_2, "reviewed"), (bench.officer, "released")):
+        said = refusal(bench, person, meaning, record)
+        assert what in said
+        assert "judge lot SB-0916-01 again" in said.replace("Judge", "judge")
+
+
+def test_what_is_released_keeps_the_register_of_its_day(bench: Bench, record: LotRecord) -> None:
+    sign(bench, bench.manager, "reviewed", record)
+    sign(bench, bench.officer, "released", record)
+    change(bench, record, "The uncertainty budget")
+    lot = Lot.objects.get()
+    kept = LotRecord.objects.get()
+    content = frozen(kept.record).content
+    assert outdated(kept, content, runs_of(lot)) == []
+    change(bench, record, "Lot NaCl-26-04 is withdrawn")
+    assert "withdrawn" in outdated(kept, content, runs_of(lot))[0], "what it stands on is another matter"
+
+
+def test_a_passed_closing_check_leaves_a_record_as_it_is(bench: Bench, record: LotRecord) -> None:
+    make_check(bench.instrument, bench.method, bench.analyst, OPENED + timedelta(minutes=90), "closing")
+    sign(bench, bench.manager, "reviewed", record)
+    sign(bench, bench.officer, "released", record)
+    assert Lot.objects.get().state == "released"
+
+
+def test_a_release_that_a_hold_took_back_needs_a_record_of_its_own(bench: Bench, record: LotRecord) -> None:
+    sign(bench, bench.manager, "reviewed", record)
+    sign(bench, bench.officer, "released", record)
+    held = perform(HoldLot(Lot.objects.get(), "a customer called"), By(bench.analyst, NOW))
+    perform(CloseDeviation(held, "wrong pallet", "found", "", proof_of(bench.manager)), By(bench.manager, NOW))
+    lot = Lot.objects.get()
+    assert lot.state == "on hold", "no release comes back by itself"
+    assert "was released, and the lot was held since" in refusal(bench, bench.officer_2, "released", record)
+    with pytest.raises(InputError, match=r"amendment_reason.*was released, and held since"):
+        judge(bench, lot)
+    second = judge(bench, lot, "complaint settled: the pallet was another lot's")
+    assert (second.record, second.disposition, lot.state) == ("R000002", "release", "judged")
+    assert judge(bench, lot) == second, "now the same evidence finds it again"
+    sign(bench, bench.manager, "reviewed", second)
+    sign(bench, bench.officer, "released", second)
+    assert Lot.objects.get().state == "released"
+
+
+def test_a_list_of_twelve_is_signed_with_few_statements_a_record(bench: Bench) -> None:
+    records = [ready(bench, f"SB-0916-{i:02}") for i in range(12)]
+    with CaptureQueriesContext(connection) as asked:
+        sign(bench, bench.manager, "reviewed", *records)
+    assert len(asked) < 12 * 40
+    assert all(len(questions().signatures_of(record.record)) == 1 for record in records)

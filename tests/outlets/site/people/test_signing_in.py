@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import time
+from datetime import timedelta
 from pathlib import Path
 
 from django.test import Client
+from tests.outlets.site import make
 
-from isohume.outlets.site.ledger.trail import trail_of
+from isohume.outlets.site.ledger.notes import moments_of, note_rarely
+from isohume.outlets.site.ledger.trail import last_line, trail_of
 from isohume.outlets.site.people.models import Person
 from isohume.outlets.site.people.roles import ADMINISTRATOR, ANALYST, Role
 from isohume.outlets.site.people.setup import setup_link
-from tests.outlets.site import make
 
 
 def test_nobody_sees_a_page_without_signing_in(client: Client) -> None:
@@ -42,10 +44,66 @@ def test_five_bad_tries_lock_the_account_and_say_so_in_the_ledger(client: Client
     assert answer.status_code in (403, 429)
     assert "this account is locked for 15 minutes, or until an administrator unlocks it" in answer.content.decode()
     assert 'name="username"' in answer.content.decode(), "the page of signing in, not a bare line"
-    kinds = [line.kind for line in trail_of(person.ref)]
-    assert kinds.count("sign_in_failed") == 4
-    assert "locked_out" in kinds
-    assert "signed_in" not in kinds
+    for _ in range(6):
+        client.post("/sign-in/", {"username": "rhale", "password": "wrong"})
+    lines = [(line.kind, line.by) for line in trail_of(person.ref)]
+    assert lines == [("sign_in_failed", "somebody"), ("locked_out", "somebody")], (
+        "whoever tries does not fill the ledger"
+    )
+
+
+def test_a_failed_attempt_a_minute_later_is_another_line(site_db: Path) -> None:
+    person = make.make_person(make.make_site(), ANALYST, username="rhale")
+    for seconds in (0, 59, 61, 90, 121):
+        at = make.NOW + timedelta(seconds=seconds)
+        note_rarely("sign_in_failed", person.ref, at, "somebody", timedelta(minutes=1))
+        note_rarely("sign_in_failed", "person:0", at, "somebody", timedelta(minutes=1), known=False)
+    assert [at - make.NOW for at in moments_of("sign_in_failed", person.ref)] == [
+        timedelta(0), timedelta(seconds=61), timedelta(seconds=121)
+    ]  # fmt: skip
+    assert last_line() == 3, "nothing is written of an unknown name"
+
+
+def test_locking_unlocking_and_signing_out_leave_their_lines(client: Client) -> None:
+    person = make.make_person(make.make_site(), ANALYST, username="rhale")
+    client.post("/sign-in/", {"username": "rhale", "password": make.PASSWORD})
+    for _ in range(2):
+        client.post("/lock/", {"next": "/people/"})
+    client.post("/lock/", {"password": make.PASSWORD, "next": "/people/"})
+    client.post("/sign-out/")
+    assert client.get("/people/").status_code == 302
+    said = [(line.kind, line.by) for line in trail_of(person.ref)]
+    assert said == [(kind, "Rhale") for kind in ("signed_in", "locked", "unlocked_screen", "signed_out")]
+
+
+def test_signing_in_again_ends_the_lock(client: Client) -> None:
+    make.make_person(make.make_site(), ANALYST, username="rhale")
+    given = {"username": "rhale", "password": make.PASSWORD}
+    client.post("/sign-in/", given)
+    client.post("/lock/", {"next": "/people/"})
+    assert client.get("/people/")["Location"].startswith("/lock/")
+    client.post("/sign-in/", given)
+    assert client.get("/people/").status_code == 200
+
+
+def test_a_form_without_its_token_is_answered_by_a_page_of_ours(site_db: Path) -> None:
+    answer = Client(enforce_csrf_checks=True).post("/sign-in/", {"username": "rhale"})
+    text = answer.content.decode()
+    assert answer.status_code == 403
+    assert "this form did not come from a page that is open now" in text
+    assert "<style" not in text
+    assert "style=" not in text
+
+
+def test_a_wrong_old_password_stands_at_its_field(client: Client) -> None:
+    person = make.make_person(make.make_site(), ANALYST, username="rhale")
+    client.force_login(person, "django.contrib.auth.backends.ModelBackend")
+    words = {"password": "wrong", "new_password": "nine calm hay barns", "again": "nine calm hay barns"}
+    answer = client.post("/password/", words)
+    assert answer.status_code == 422
+    assert 'id="password-error"' in answer.content.decode()
+    person.refresh_from_db()
+    assert person.check_password(make.PASSWORD)
 
 
 def test_an_unknown_name_and_a_wrong_password_get_the_same_words(client: Client) -> None:
@@ -68,6 +126,8 @@ def test_an_idle_session_is_locked_until_its_own_password(client: Client) -> Non
     assert client.post("/people/", {"username": "x"})["Location"].startswith("/lock/"), "a form does not get round it"
     assert client.post("/lock/", {"password": "wrong"}).status_code == 403
     assert client.get("/people/").status_code == 302
+    person = Person.objects.get()
+    assert [line.details for line in trail_of(person.ref) if line.kind == "locked"] == [{"idle_minutes": 15}]
     assert client.post("/lock/", {"password": make.PASSWORD, "next": "/people/"})["Location"] == "/people/"
     assert client.get("/people/").status_code == 200
 
@@ -85,7 +145,8 @@ def test_the_set_up_link_works_once(client: Client, site_db: Path) -> None:
     path = link.removeprefix("http://127.0.0.1:8765")
     form = {
         "name": "Harrow Lane Oat Works", "time_zone": "Europe/London", "printed_name": "Kit Moorcroft-Ede",
-        "username": "kmoor", "roles": ["manager"], "new_password": "seven quiet oat mills", "again": "seven quiet oat mills",
+        "username": "kmoor", "roles": ["manager"], "new_password": "seven quiet oat mills",
+        "again": "seven quiet oat mills",
     }  # fmt: skip
     refused = client.post(path, {**form, "new_password": "short", "again": "short"})
     assert refused.status_code == 422
@@ -93,15 +154,26 @@ def test_the_set_up_link_works_once(client: Client, site_db: Path) -> None:
     assert b"Harrow Lane" in refused.content, "what was typed is kept"
     assert client.post(path, form)["Location"] == "/"
     person = Person.objects.get()
-    assert (person.username, person.roles, person.site.key) == ("kmoor", ["manager", "administrator"], "harrow-lane-oat-works")
+    assert (person.username, person.roles, person.site.key) == (
+        "kmoor",
+        ["manager", "administrator"],
+        "harrow-lane-oat-works",
+    )
     assert Client().get(path).status_code == 410
     assert setup_link("http://127.0.0.1:8765") is None
 
 
 def test_no_shared_account_and_no_name_twice(client: Client) -> None:
     site = make.make_site()
-    client.force_login(make.make_person(site, ADMINISTRATOR, username="kmoor"), "django.contrib.auth.backends.ModelBackend")
-    for name, why in (("guest", "not shared"), ("lab2", "not shared"), ("KMoor", "never given again"), ("x", "3 to 60")):
+    client.force_login(
+        make.make_person(site, ADMINISTRATOR, username="kmoor"), "django.contrib.auth.backends.ModelBackend"
+    )
+    for name, why in (
+        ("guest", "not shared"),
+        ("lab2", "not shared"),
+        ("KMoor", "never given again"),
+        ("x", "3 to 60"),
+    ):
         answer = client.post("/people/", {"username": name, "printed_name": "Ada Vance", "roles": ["auditor"]})
         assert answer.status_code == 422
         assert why in answer.content.decode()
@@ -110,7 +182,9 @@ def test_no_shared_account_and_no_name_twice(client: Client) -> None:
 
 def test_an_invited_person_sets_the_password_with_the_link(client: Client) -> None:
     site = make.make_site()
-    client.force_login(make.make_person(site, ADMINISTRATOR, username="kmoor"), "django.contrib.auth.backends.ModelBackend")
+    client.force_login(
+        make.make_person(site, ADMINISTRATOR, username="kmoor"), "django.contrib.auth.backends.ModelBackend"
+    )
     answer = client.post("/people/", {"username": "avance", "printed_name": "Ada Vance-Tolliver", "roles": ["auditor"]})
     token = answer.content.decode().split("/set-up/")[1].split("/")[0]
     browser = Client()

@@ -16,6 +16,7 @@ from django.test import Client
 from django.urls import reverse
 from tests.outlets.site.lots.bench_day import (
     NOW,
+    OFF,
     OPENED,
     Bench,
     judge,
@@ -30,11 +31,13 @@ from isohume.bench.record.tables import OBJECTS
 from isohume.outlets.site.bench.models import Lot
 from isohume.outlets.site.ledger.actions import ACTIONS, By, Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
+from isohume.outlets.site.lots.actions.close_deviation import CloseDeviation
 from isohume.outlets.site.lots.actions.hold_lot import HoldLot
+from isohume.outlets.site.lots.actions.open_deviation import OpenDeviation
 from isohume.outlets.site.lots.actions.sign_records import SignRecords
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.people.models import Person
-from isohume.outlets.site.records.actions.ask_certificate import AskCertificate
+from isohume.outlets.site.records.actions.ask_certificate import AskCertificate, reasons_against_certificate
 from isohume.outlets.site.records.certificates import certificate_file
 from isohume.outlets.site.records.queries import inspector_path
 from isohume.outlets.site.register.models import BalanceRecord, SolutionLot
@@ -81,6 +84,13 @@ def tampered(site_db: Path) -> Callable[..., None]:
 def sign(bench: Bench, person: Person, meaning: str, record: LotRecord, at: datetime = NOW) -> None:
     """Sign now."""
     perform(SignRecords(bench.site, [record], meaning, proof_of(person, at)), By(person, at))
+
+
+def release(bench: Bench, record: LotRecord) -> LotRecord:
+    """Review and release it."""
+    sign(bench, bench.manager, "reviewed", record)
+    sign(bench, bench.officer, "released", record)
+    return record
 
 
 def text_of(client: Client, name: str, *args: Any, **asked: str) -> str:
@@ -199,9 +209,10 @@ def made(reader: Client, record: LotRecord) -> Job:
     return job
 
 
-def test_a_certificate_is_asked_made_and_served_until_a_signature_comes(
-    bench: Bench, record: LotRecord, reader: Client
-) -> None:
+def test_a_certificate_is_asked_made_and_served_until_a_signature_comes(bench: Bench, reader: Client) -> None:
+    lot = make_lot(bench, "SB-9", "0.6715", "0.6721")
+    key_again(bench, lot)
+    record = judge(bench, lot)
     assert "not made yet" in text_of(reader, "certificate", record.record)
     assert reader.get(reverse("certificate_pdf", args=[record.record])).status_code == 302
     job = made(reader, record)
@@ -217,6 +228,7 @@ def test_a_certificate_is_asked_made_and_served_until_a_signature_comes(
 
 
 def test_no_certificate_of_a_held_or_superseded_record_leaves(bench: Bench, record: LotRecord, reader: Client) -> None:
+    release(bench, record)
     made(reader, record)
     deviation = perform(HoldLot(record.lot, "a customer called"), By(bench.manager, NOW))
     assert deviation.lot == record.lot
@@ -238,6 +250,7 @@ def test_a_certificate_of_a_failed_lot_says_so(bench: Bench, reader: Client) -> 
 
 
 def test_paper_sizes_are_two(bench: Bench, record: LotRecord, reader: Client) -> None:
+    release(bench, record)
     refused = reader.post(reverse("certificate", args=[record.record]), {"paper": "parchment"})
     assert refused.status_code == 422
     assert "a4 or us-letter" in refused.content.decode()
@@ -269,3 +282,61 @@ def test_an_inspector_comes_to_the_balance_in_four_pages(bench: Bench, record: L
 def test_an_unjudged_lot_leads_an_inspector_nowhere_else(bench: Bench) -> None:
     assert len(inspector_path(make_lot(bench, "SB-5"))) == 1
     assert Lot.objects.count() == 1
+
+
+def test_a_record_that_says_release_prints_only_when_the_lot_is_released_on_it(
+    bench: Bench, record: LotRecord, reader: Client
+) -> None:
+    said = text_of(reader, "certificate", record.record)
+    assert "Lot SB-1 is judged: a certificate that says release would say too much" in said
+    sign(bench, bench.manager, "reviewed", record)
+    with pytest.raises(Refused, match="is judged"):
+        perform(AskCertificate(record), By(bench.officer, NOW))
+    Lot.objects.update(state="released")  # whatever a state says, the signature on this record decides
+    assert "not the one that lot SB-1 was released on" in reasons_against_certificate(record)[0]
+    Lot.objects.update(state="judged")
+    sign(bench, bench.officer, "released", record)
+    assert reasons_against_certificate(record) == []
+    made(reader, record)
+    assert certificate_file(record) is not None
+
+
+def test_a_release_taken_back_has_no_paper_again_until_another_record_is_released(
+    bench: Bench, record: LotRecord, reader: Client
+) -> None:
+    release(bench, record)
+    made(reader, record)
+    held = perform(HoldLot(record.lot, "a customer called"), By(bench.analyst, NOW))
+    perform(CloseDeviation(held, "wrong pallet", "found", "", proof_of(bench.manager)), By(bench.manager, NOW))
+    assert "was released, and the lot was held since" in " ".join(reasons_against_certificate(record))
+    assert certificate_file(record) is None
+    second = release(bench, judge(bench, Lot.objects.get(), "complaint settled"))
+    assert reasons_against_certificate(second) == []
+    assert "superseded by R000002" in " ".join(reasons_against_certificate(record))
+
+
+def test_a_check_that_fails_after_a_release_stops_its_paper(bench: Bench, record: LotRecord) -> None:
+    release(bench, record)
+    failed = make_check(bench.instrument, bench.method, bench.analyst, OPENED + timedelta(minutes=90), "closing", OFF)
+    opened = OpenDeviation(bench.site, "failed check", "0.7735 read", failed_check=failed)
+    deviation = perform(opened, By(bench.analyst, NOW))
+    said = " ".join(reasons_against_certificate(record))
+    assert f"Deviation {deviation.pk} is open: check {failed.pk} of OW-1 failed, and lot SB-1 was read since" in said
+    assert f"Check {failed.pk} of OW-1 failed, and record R000001 does not know it" in said
+    deviation.closed_at = NOW
+    deviation.save()
+    assert "does not know it" in " ".join(reasons_against_certificate(record)), "the record still says pass"
+
+
+def test_a_check_that_fails_after_a_good_one_leaves_earlier_lots_their_paper(bench: Bench, record: LotRecord) -> None:
+    make_check(bench.instrument, bench.method, bench.analyst, OPENED + timedelta(minutes=60), "closing")
+    release(bench, record)
+    failed = make_check(bench.instrument, bench.method, bench.analyst, OPENED + timedelta(minutes=90), "closing", OFF)
+    opened = OpenDeviation(bench.site, "failed check", "0.7735 read", failed_check=failed)
+    perform(opened, By(bench.analyst, NOW))
+    assert reasons_against_certificate(record) == []
+
+
+@pytest.mark.parametrize("before", ["9" * 5000, "99999999999999999999", "\u0663", "-1"])
+def test_a_list_that_goes_on_from_nowhere_starts_at_the_top(record: LotRecord, reader: Client, before: str) -> None:
+    assert "R000001" in text_of(reader, "records", before=before)

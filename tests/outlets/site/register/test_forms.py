@@ -70,7 +70,7 @@ def test_a_method_a_version_and_a_budget(client: Client, manager: Person) -> Non
     second = MethodVersion.objects.get(version="2")
     assert (page, second.portions, method.current) == (second.get_absolute_url(), 3, second)
     url = reverse("methodversion_act", args=[second.pk, "budget"])
-    _post(client, url, basis="own data", u_other="0.0030", s_r="0.002", source="spring data")
+    _post(client, url, basis="own data", u_other="0.0030", s_r="0.002", source="spring data", reason="more data")
     assert second.budget is not None
     assert second.budget.u_other == "0.0030"
     assert "0.0030" in client.get(page).content.decode()
@@ -108,6 +108,16 @@ def test_a_product_and_its_specification(client: Client, manager: Person) -> Non
     assert _post(client, url, version="1", component="base", temperature_c="25", source="plan 7", **limits) == page
     spec = SpecificationVersion.objects.get()
     assert (spec.upper, spec.upper_operator, spec.guard) == ("0.65", "<", "2")
+    form = client.get(url).content.decode()
+    assert 'name="reason"' in form
+    assert "make another product for the other component" in form
+    assert ("base" in form, "filling" in form) == (True, False)
+    refused = client.post(
+        url, {**limits, "version": "2", "component": "base", "temperature_c": "25", "source": "plan 8"}
+    )
+    assert "what changed, and why" in refused.content.decode()
+    _post(client, url, version="2", component="base", temperature_c="25", source="plan 8", reason="new plan", **limits)
+    assert product.specifications.count() == 2
 
 
 def test_an_error_stands_at_its_field_and_keeps_what_was_typed(client: Client, manager: Person) -> None:

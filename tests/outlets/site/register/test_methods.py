@@ -95,17 +95,18 @@ def test_another_version_needs_its_own_number_and_a_reason(manager: Person) -> N
 def test_a_budget_of_own_data_is_kept_as_typed(manager: Person) -> None:
     version = make.make_method(manager.site)
     old = version.budget
-    made = perform(SetBudget(version, **{**OWN, "s_position": "0.00100"}), By(manager, make.NOW))
+    made = perform(SetBudget(version, **{**OWN, "s_position": "0.00100"}, reason="more data"), By(manager, make.NOW))
     assert version.budget == made != old
     assert (made.u_other, made.s_r, made.s_position, made.s_reproducibility) == ("0.0032", "0.0020", "0.00100", "")
     (line,) = trail_of(made.ref)
     assert line.details == {**OWN, "s_position": "0.00100"}
+    assert line.reason == "more data"
     assert trail_of(version.ref) == [line]
 
 
 def test_a_collaborative_study_without_numbers_is_the_starter_budget(manager: Person) -> None:
     version = make.make_method(manager.site)
-    made = perform(SetBudget(version, "collaborative study"), By(manager, make.NOW))
+    made = perform(SetBudget(version, "collaborative study", reason="no own data yet"), By(manager, make.NOW))
     assert (made.u_other, made.s_reproducibility) == ("", "")
     assert "starter budget" in made.source
 
@@ -125,12 +126,13 @@ def test_a_collaborative_study_without_numbers_is_the_starter_budget(manager: Pe
         ("source", {"basis": "collaborative study", "s_reproducibility": "0.008"}),
         ("u_other", {**OWN, "u_other": "0"}),
         ("s_position", {**OWN, "s_position": "nan"}),
+        ("reason", {**OWN, "reason": " "}),
     ],
 )
 def test_a_budget_follows_the_rules_of_a_lot_file(manager: Person, field: str, given: dict[str, str]) -> None:
     version = make.make_method(manager.site)
     with pytest.raises(InputError) as refused:
-        perform(SetBudget(version, **given), By(manager, make.NOW))
+        perform(SetBudget(version, **{"reason": "more data", **given}), By(manager, make.NOW))
     assert refused.value.field == field
     assert str(refused.value).startswith(field)
     assert Budget.objects.count() == 1

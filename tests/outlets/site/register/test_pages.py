@@ -152,6 +152,8 @@ def test_a_post_not_of_ones_role_changes_nothing(client: Client, site: Site, rol
     _furnish(site)
     _signed_in(client, site, role)
     for name, act in ACTS:
+        if role is ANALYST and act in ("weighing", "open", "discard"):
+            continue  # these are an analyst's too
         if role is DEVELOPER and name == "product_act":
             continue
         answer = client.post(reverse(name, args=[1, act]), {"reason": "because", "code": "9", "version": "9"})

@@ -100,13 +100,25 @@ def test_a_specification_keeps_its_digits_and_its_operator(product: Product, by:
 
 def test_another_version_says_old_and_new(product: Product, by: By) -> None:
     first = perform(AddSpecification(product, **SPEC), by)
-    second = perform(AddSpecification(product, **{**SPEC, "version": "6", "upper": "0,64"}), by)
+    second = perform(AddSpecification(product, **{**SPEC, "version": "6", "upper": "0,64"}, reason="Shelf test 9"), by)
     assert (product.specification, first.upper, second.upper) == (second, "0.650", "0.64")
     line = trail_of(second.ref)[-1]
     assert line.details["upper"] == ["0.650", "0.64"]
     assert line.details["version"] == ["5", "6"]
+    assert line.reason == "Shelf test 9"
     assert line in trail_of(first.ref)
     assert line in trail_of(product.ref)
+
+
+def test_another_components_limit_never_replaces_the_one_in_force(product: Product, by: By) -> None:
+    """A safety limit of the filling would be put out of force by a quality limit of the base."""
+    safety = perform(AddSpecification(product, **{**SPEC, "kind": "safety", "guard": "2"}), by)
+    other = {**SPEC, "version": "6", "component": "base", "upper": "0.700", "reason": "crisp"}
+    with pytest.raises(InputError, match="make another product for the other component"):
+        perform(AddSpecification(product, **other), by)
+    assert Product.objects.get(pk=product.pk).specification == safety
+    same = perform(AddSpecification(product, **{**other, "component": "FILLING"}), by)
+    assert same.component == "filling"
 
 
 def test_the_default_guard_is_the_careful_one(product: Product, by: By) -> None:
@@ -142,6 +154,8 @@ def test_a_range_and_a_conditional_pass_for_quality(product: Product, by: By) ->
         ("source", {"source": ""}, "required"),
         ("version", {"version": " "}, "required"),
         ("version", {"version": "4"}, "no other has"),
+        ("reason", {"reason": " "}, "what changed, and why"),
+        ("component", {"component": "base"}, "filling: one product, one component's specification"),
         ("expected_a_w", {"expected_a_w": "61"}, "ERH in percent"),
     ],
 )
@@ -150,7 +164,7 @@ def test_a_bad_specification_is_refused(
 ) -> None:
     perform(AddSpecification(product, **{**SPEC, "version": "4"}), by)
     with pytest.raises(InputError) as refused:
-        perform(AddSpecification(product, **{**SPEC, **given}), by)
+        perform(AddSpecification(product, **{**SPEC, "reason": "Shelf test 9", **given}), by)
     assert refused.value.field == field
     assert allowed in refused.value.allowed
     assert str(refused.value).startswith(f"{field}: read ")

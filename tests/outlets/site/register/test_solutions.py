@@ -237,7 +237,9 @@ def _acts(site_bottle: Bottle) -> list[Action]:
 def test_only_a_manager(manager: Person, role: str) -> None:
     other = make.make_person(manager.site, role)
     for action in _acts(make.make_bottle(manager.site)):
-        with pytest.raises(Refused, match="this is for manager"):
+        if role == ANALYST and isinstance(action, RecordWeighing | OpenBottle | DiscardBottle):
+            continue  # these are an analyst's too
+        with pytest.raises(Refused, match=r"this is for (analyst, )?manager"):
             perform(action, By(other, make.NOW))
 
 

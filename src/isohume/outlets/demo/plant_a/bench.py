@@ -59,7 +59,7 @@ def make_bench(cast: Cast, at: datetime) -> Bench:
 
 def _competences(cast: Cast, method: MethodVersion, by: By) -> None:
     shown = by.at.date() - timedelta(days=60)
-    for person, months in ((cast.analysts[0], 18), (cast.analysts[1], 6), (cast.manager, 24)):
+    for person, months in ((cast.analysts[0], 18), (cast.analysts[1], 6)):
         lapses = shown + timedelta(days=30 * months)
         evidence = f"Blind reference BR-{person.username[:2].upper()} within 0.004"
         perform(ShowCompetence(person, method.method, shown.isoformat(), lapses.isoformat(), evidence), by)

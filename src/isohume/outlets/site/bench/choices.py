@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.models import ColumnMapping, Lot
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.register.models import Instrument, Product
 
 
 def product_typed(site: Site, typed: str) -> Product:
     """The product of a form."""
-    found = Product.objects.filter(site=site, pk=int(typed)).first() if typed.isdecimal() else None
+    found = Product.objects.filter(site=site, pk=read_key(typed)).first()
     if found is None:
         raise InputError("product", typed or "nothing", "a product of the register")
     return found
@@ -18,7 +19,7 @@ def product_typed(site: Site, typed: str) -> Product:
 
 def instrument_typed(site: Site, typed: str) -> Instrument:
     """The instrument of a form."""
-    found = Instrument.objects.filter(site=site, pk=int(typed)).first() if typed.isdecimal() else None
+    found = Instrument.objects.filter(site=site, pk=read_key(typed)).first()
     if found is None:
         raise InputError("instrument", typed or "nothing", "an instrument of the register")
     return found
@@ -28,7 +29,7 @@ def mapping_typed(site: Site, typed: str) -> ColumnMapping | None:
     """The saved mapping of a form; blank is none."""
     if not typed:
         return None
-    found = ColumnMapping.objects.filter(site=site, pk=int(typed)).first() if typed.isdecimal() else None
+    found = ColumnMapping.objects.filter(site=site, pk=read_key(typed)).first()
     if found is None:
         raise InputError("mapping", typed, "a saved mapping")
     return found

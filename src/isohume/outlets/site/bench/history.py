@@ -12,23 +12,33 @@ LATEST_RUNS = 1200
 LONGEST_HINT = 300
 
 
-def histories(site: Site, but: Lot | None = None) -> dict[str, History]:
-    """The history of every product of a plant, from its latest runs that count; a product's components apart.
+class Known:
+    """What the plant's latest runs that count have read, looked up once."""
 
-    but: a lot that is not its own yardstick.
-    """
-    runs = (
-        Run.objects.filter(portion__sample__lot__site=site, void_reason="", corrected_by=None)
-        .order_by("-pk")
-        .values_list(
-            "portion__sample__lot_id", "portion__sample__lot__product__name", "portion__sample__component", "a_w"
-        )[:LATEST_RUNS]
-    )
-    by_lot: dict[str, dict[int, list[float]]] = defaultdict(lambda: defaultdict(list))
-    for lot, product, component, a_w in runs:
-        if but is None or lot != but.pk:
-            by_lot[named(product, component)][lot].append(float(a_w))
-    return {name: History.of(sum(values) / len(values) for values in lots.values()) for name, lots in by_lot.items()}
+    def __init__(self, site: Site) -> None:
+        of_lot = "portion__sample__lot_id", "portion__sample__lot__product__name", "portion__sample__component", "a_w"
+        counting = Run.objects.filter(portion__sample__lot__site=site, void_reason="", corrected_by=None)
+        self._runs = list(counting.order_by("-pk").values_list(*of_lot)[:LATEST_RUNS])
+        self._without: dict[int | None, dict[str, History]] = {}
+
+    def histories(self, but: Lot | None = None) -> dict[str, History]:
+        """The history of every product, a product's components apart.
+
+        but: a lot that is not its own yardstick.
+        """
+        left_out = but.pk if but is not None else None
+        if left_out not in self._without:
+            self._without[left_out] = self._of_products(left_out)
+        return self._without[left_out]
+
+    def _of_products(self, left_out: int | None) -> dict[str, History]:
+        by_lot: dict[str, dict[int, list[float]]] = defaultdict(lambda: defaultdict(list))
+        for lot, product, component, a_w in self._runs:
+            if lot != left_out:
+                by_lot[named(product, component)][lot].append(float(a_w))
+        return {
+            name: History.of(sum(values) / len(values) for values in lots.values()) for name, lots in by_lot.items()
+        }
 
 
 def named(product: str, component: str) -> str:
@@ -36,13 +46,12 @@ def named(product: str, component: str) -> str:
     return f"{product} ({component})" if component else product
 
 
-def plausibility(sample: Sample, a_w: str) -> str:
-    """The hint for a value of a sample, one line; empty where there is nothing to look at."""
+def plausibility(sample: Sample, a_w: str, known: Known | None = None) -> str:
+    """The hint for a value of a sample, one line; empty where there is nothing to look at.
+
+    known: the plant's history, where it was looked up already.
+    """
     lot = sample.lot
-    return hint(sample, a_w, histories(lot.site, lot))
-
-
-def hint(sample: Sample, a_w: str, known: dict[str, History]) -> str:
-    """The same with the histories at hand."""
-    found = judge_plausible(a_w, named(sample.lot.product.name, sample.component), known).hint
-    return found if len(found) <= LONGEST_HINT else found[: LONGEST_HINT - 1].rstrip() + "…"
+    found = (known or Known(lot.site)).histories(but=lot)
+    hint = judge_plausible(a_w, named(lot.product.name, sample.component), found).hint
+    return hint if len(hint) <= LONGEST_HINT else hint[: LONGEST_HINT - 1].rstrip() + "…"

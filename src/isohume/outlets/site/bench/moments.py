@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from isohume.bench.reading.check_file import CLOCK_TOLERANCE
@@ -10,12 +10,20 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_time
 from isohume.outlets.site.people.models import Site
 
+EARLIEST = datetime(1970, 1, 1, tzinfo=UTC)
+"""Nothing of a bench is older; an earlier year is a slip."""
+
 
 def event_time(typed: str | datetime, field: str, site: Site, now: datetime) -> datetime:
     """The moment of an event: blank is now, a time without offset is the plant's own, the future is refused."""
     if isinstance(typed, str) and not typed.strip():
         return now
-    at = _in_plant(typed, field, site, now).astimezone(UTC)  # two zones may not be compared in a doubled hour
+    try:
+        at = _in_plant(typed, field, site, now).astimezone(UTC)  # two zones may not be compared in a doubled hour
+    except OverflowError:  # the first or last hours a calendar has, moved by the offset
+        raise InputError(field, str(typed), f"a time from {EARLIEST.date()} on") from None
+    if at < EARLIEST:
+        raise InputError(field, str(typed), f"a time from {EARLIEST.date()} on")
     if at > now + CLOCK_TOLERANCE:
         raise InputError(field, str(typed), f"a time that has passed; at the plant it is {shown_at(now, site)}")
     return at
@@ -61,5 +69,7 @@ def _in_plant(typed: str | datetime, field: str, site: Site, now: datetime) -> d
         raise InputError(field, str(typed), "a time that the plant's clocks showed: they were put forward over it")
     if second.timestamp() > (now + CLOCK_TOLERANCE).timestamp():
         return first  # the second pass through this hour has not come yet
+    if timedelta(0) <= now - second.astimezone(UTC) <= CLOCK_TOLERANCE:
+        return second  # a moment ago: what a form that starts with the present time sends
     offered = " or ".join(at.isoformat(timespec="minutes") for at in (first, second))
     raise InputError(field, str(typed), f"{offered}, with the offset: the plant's clocks showed this time twice")

@@ -10,6 +10,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from isohume.outlets.site.bench.actions.decided import DECIDED
 from isohume.outlets.site.bench.models import Portion, Run, SecondKeying
 from isohume.outlets.site.people.models import Person, Site
+from isohume.outlets.site.people.roles import KEYS_SECOND
 from isohume.outlets.site.register.models import MethodVersion
 
 COUNTS = Q(void_reason="", corrected_by=None)
@@ -48,15 +49,25 @@ def last_runs(site: Site, since: datetime, most: int = 12) -> list[Run]:
 
 def to_key_second(site: Site, person: Person) -> list[Run]:
     """Typed runs that wait for this person's second keying: they count, others typed them, none agrees yet."""
+    found = _to_key(runs_of(site), person)
+    return list(found.order_by("portion__sample__lot__received_at", "portion__sample__lot", "pk")[:MOST_WAITING])
+
+
+def hidden_from(person: Person, runs: Iterable[Run]) -> set[int]:
+    """Of these runs, the keys of those whose number the person may yet key a second time, and so is not shown."""
+    if not person.holds(*KEYS_SECOND):
+        return set()
+    return set(_to_key(Run.objects.filter(pk__in=[run.pk for run in runs]), person).values_list("pk", flat=True))
+
+
+def _to_key(runs: QuerySet[Run], person: Person) -> QuerySet[Run]:
     keyings = SecondKeying.objects.filter(run=OuterRef("pk"))
-    found = (
-        runs_of(site)
-        .filter(COUNTS, imported=None)
+    return (
+        runs.filter(COUNTS, imported=None)
         .exclude(by=person)
         .exclude(portion__sample__lot__state__in=DECIDED)
         .exclude(Exists(keyings.filter(Q(agrees=True) | Q(by=person))))
     )
-    return list(found.order_by("portion__sample__lot__received_at", "portion__sample__lot", "pk")[:MOST_WAITING])
 
 
 def not_keyed(runs: Iterable[Run]) -> list[Run]:

@@ -51,6 +51,11 @@ class Today:
         ]
 
     @property
+    def out_of_use(self) -> list[StandingNow]:
+        """The instruments that were taken out of use."""
+        return [standing for standing in self.standings if not standing.instrument.in_use]
+
+    @property
     def over(self) -> int:
         """How many cups stood longer than their method allows."""
         return sum(cup.over for cup in self.cups)

@@ -8,6 +8,7 @@ from datetime import datetime
 from django.utils import timezone
 
 from isohume.foundation.quantity.errors import InputError
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.register.models import Instrument, Method, MethodVersion
 
@@ -36,7 +37,8 @@ def method_chosen(typed: str, site: Site) -> MethodVersion:
     Raises: InputError for anything else.
     """
     versions = MethodVersion.objects.filter(method__site=site).select_related("method__site")
-    found = versions.filter(pk=int(typed)).first() if typed.isdecimal() and len(typed) < 16 else None
+    key = read_key(typed)
+    found = versions.filter(pk=key).first() if key is not None else None
     if found is None or found.method.current != found:
         raise InputError("method_version", typed or "nothing", "a method of this plant, in the version in force")
     return found

@@ -18,6 +18,15 @@ def lots_protected(check: Check) -> QuerySet[Lot]:
 
 def lots_since_last_good(check: Check) -> QuerySet[Lot]:
     """The lots read on the instrument after the last check it passed and before this failed one."""
+    return _lots(_since_last_good(check))
+
+
+def puts_at_risk(check: Check, lot: Lot) -> bool:
+    """Whether a lot was read after the last check its instrument passed and before this failed one."""
+    return Lot.objects.filter(_since_last_good(check), pk=lot.pk).exists()
+
+
+def _since_last_good(check: Check) -> Q:
     good = (
         Check.objects.filter(WEIGHS, instrument=check.instrument_id, passed=True, last_read_at__lt=check.first_read_at)
         .order_by("-last_read_at")
@@ -29,7 +38,7 @@ def lots_since_last_good(check: Check) -> QuerySet[Lot]:
     )
     if good is not None:
         runs &= Q(samples__portions__runs__read_at__gte=good.last_read_at)
-    return _lots(runs)
+    return runs
 
 
 def _lots(runs: Q) -> QuerySet[Lot]:

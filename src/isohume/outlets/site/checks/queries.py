@@ -15,7 +15,7 @@ from isohume.outlets.site.bench.moments import plant_day
 from isohume.outlets.site.checks.models import Check, Cleaning, StartSheet
 from isohume.outlets.site.checks.standing_of import guard_band, limits_of, standing_of
 from isohume.outlets.site.people.models import Site
-from isohume.outlets.site.register.models import Instrument, Method, SpecificationVersion
+from isohume.outlets.site.register.models import Instrument, Method, MethodVersion, SpecificationVersion
 
 WEIGHS = Q(voided_at=None)
 DECIDES = WEIGHS & (Q(passed=False) | Q(kind="opening", may_measure=True))
@@ -73,13 +73,23 @@ def protecting_check(instrument: Instrument, at: datetime) -> Check | None:
     return check if check is not None and check.passed and at <= check.until else None
 
 
-def gate(instrument: Instrument, at: datetime, specification: SpecificationVersion | None = None) -> Gate:
-    """May this instrument measure at this moment, for this specification, and every reason why not."""
+def gate(
+    instrument: Instrument,
+    at: datetime,
+    specification: SpecificationVersion | None = None,
+    method: MethodVersion | None = None,
+) -> Gate:
+    """May this instrument measure at this moment, for this specification, and every reason why not.
+
+    method: the version the reading will be made under; without it, the one of the specification's product.
+    """
     check = check_in_force(instrument, at) or _last_opening(instrument, at)
     cleaned_at = (
         Cleaning.objects.filter(instrument=instrument, at__lte=at).order_by("-at").values_list("at", flat=True).first()
     )
-    return _gate(instrument, at, check, cleaned_at, specification)
+    if method is None and specification is not None:
+        method = specification.product.method.current
+    return _gate(instrument, at, check, cleaned_at, specification, method)
 
 
 def standings(site: Site, at: datetime) -> list[StandingNow]:
@@ -115,10 +125,19 @@ def start_sheet_of_day(instrument: Instrument, method: Method, at: datetime, by:
 def closing_check(opening: Check, after: datetime) -> Check | None:
     """The check that tells whether readings until `after` were still true: the next closing or failed one.
 
-    A passed opening check of the next morning closes nothing; a failed one must not be passed over.
+    A check that failed among the readings decides, whenever it was entered. A passed opening check of the next
+    morning closes nothing; a failed one must not be passed over.
     """
-    later = Check.objects.filter(WEIGHS, instrument=opening.instrument_id, first_read_at__gte=after)
-    found = later.exclude(pk=opening.pk).order_by("first_read_at", "pk").first()
+    since = Check.objects.filter(WEIGHS, instrument=opening.instrument_id, last_read_at__gte=opening.last_read_at)
+    later = since.exclude(pk=opening.pk).order_by("first_read_at", "pk")
+    within = later.filter(passed=False, first_read_at__lt=after).first()
+    if within is not None:
+        return within
+    found = later.filter(first_read_at__gte=after).first()
+    if found is not None and found.passed:
+        # one that failed before this one ended is not outvoted by it
+        beside = later.filter(passed=False, first_read_at__gte=after, first_read_at__lte=found.last_read_at)
+        found = beside.first() or found
     return None if found is None or (found.kind == "opening" and found.passed) else found
 
 
@@ -163,6 +182,7 @@ def _gate(
     check: Check | None,
     cleaned_at: datetime | None,
     specification: SpecificationVersion | None = None,
+    method: MethodVersion | None = None,
 ) -> Gate:
     if not instrument.in_use:
         why = f" ({instrument.out_of_use_reason})" if instrument.out_of_use_reason else ""
@@ -170,8 +190,18 @@ def _gate(
     limits: tuple[Limit, ...] = ()
     guard = Decimal(0)
     if specification is not None and check is not None:
-        limits, guard = limits_of(specification), guard_band(specification, check.method_version)
+        limits, guard = limits_of(specification), guard_band(specification, method or check.method_version)
     moment = at.astimezone(ZoneInfo(instrument.site.time_zone))
     standing = standing_of(check) if check is not None else None
     asked = may_measure_now(standing, moment, limits, guard, cleaned_at)
-    return Gate(asked.allowed, asked.reasons, check, asked.hours_left)
+    other = under_another_method(check, method) if check is not None and method is not None else []
+    return Gate(asked.allowed and not other, (*asked.reasons, *other), check, asked.hours_left)
+
+
+def under_another_method(check: Check, method: MethodVersion) -> list[str]:
+    """Why a check does not protect readings of a method: it was made under another one."""
+    made = check.method_version
+    if made.method_id == method.method_id:
+        return []
+    named = f"Check {check.pk} of {check.instrument.name}"
+    return [f"{named} was made under {made}: it does not protect readings under {method}."]

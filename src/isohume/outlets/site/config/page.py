@@ -55,7 +55,8 @@ def attempt(request: HttpRequest, make: Callable[[dict[str, str]], Action[Any]])
     try:
         return Tried(done=True, result=perform(make(request.POST.dict()), by(request)))
     except InputError as error:
-        return Tried(errors={error.field: f"read {shown(error.value)}; allowed: {error.allowed}"}, typed=typed or {"": ""})
+        said = f"read {shown(error.value)}; allowed: {error.allowed}"
+        return Tried(errors={error.field: said}, typed=typed or {"": ""})
     except Refused as refused:
         return Tried(reasons=list(refused.reasons), typed=typed or {"": ""})
 

@@ -1,4 +1,4 @@
-"""Times and numbers as the pages say them: ISO 8601 in the plant's own time zone, value and uncertainty rounded together."""
+"""Times and numbers as the pages say them: ISO 8601 in the plant's own time, value and u rounded together."""
 
 from __future__ import annotations
 

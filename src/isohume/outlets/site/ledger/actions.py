@@ -23,7 +23,7 @@ Result = TypeVar("Result")
 ACTIONS: dict[str, type[Action[Any]]] = {}
 
 
-class Refused(IsohumeError):
+class Refused(IsohumeError):  # noqa: N818 - it is an answer, not a fault
     """An action that may not be done now, with the reasons that screen, command line and import all say."""
 
     def __init__(self, *reasons: str) -> None:
@@ -52,7 +52,7 @@ class Done(Generic[Result]):
     """What an action did: its result, the object it happened to, other objects it speaks of, details, reason.
 
     details: plain values only (text, whole numbers, lists, dicts): numbers as typed, as text. A change names old
-    and new: {"field": [old, new]}.
+    and new: {"field": [old, new]}. before: nothing was changed now, it had been done before; it has its line already.
     """
 
     result: Result
@@ -60,6 +60,7 @@ class Done(Generic[Result]):
     about: Iterable[str] = ()
     details: dict[str, Any] = field(default_factory=dict)
     reason: str = ""
+    before: bool = False
 
 
 class Action(ABC, Generic[Result]):
@@ -113,6 +114,8 @@ def perform(action: Action[Result], by: By) -> Result:
         if not verdict.allowed:
             raise Refused(*verdict.reasons)
         done = action.change(by)
+        if done.before:
+            return done.result
         about = list(dict.fromkeys((done.ref, *done.about)))
         payload: dict[str, Any] = {"about": about, "by": by.person.username, "name": by.person.printed_name}
         if done.details:

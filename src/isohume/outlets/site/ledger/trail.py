@@ -10,6 +10,7 @@ from typing import Any
 from django.db import connection
 
 from isohume.outlets.site.ledger.actions import ACTIONS
+from isohume.outlets.site.ledger.in_words import label, words
 from isohume.outlets.site.ledger.models import TrailLine
 from isohume.outlets.site.ledger.notes import NOTES
 
@@ -26,6 +27,11 @@ class Said:
     details: dict[str, Any]
     reason: str
     digest: str
+
+    @property
+    def facts(self) -> list[tuple[str, str]]:
+        """The details as people read them."""
+        return [(label(name), words(name, value)) for name, value in self.details.items()]
 
 
 def trail_of(*refs: str) -> list[Said]:

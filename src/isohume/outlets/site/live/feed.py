@@ -15,17 +15,18 @@ LOOK_EVERY_S = 1.0
 AT_ONCE = 500
 WAITING_LINES = 2000
 
-NEW_LINES = "SELECT seq, kind, ref, at FROM ledger WHERE seq > ? ORDER BY seq LIMIT ?"
+NEW_LINES = "SELECT seq, kind FROM ledger WHERE seq > ? ORDER BY seq LIMIT ?"
 LAST = "SELECT coalesce(max(seq), 0) FROM ledger"
 
 
 class Line(NamedTuple):
-    """What a stream says about a ledger line: never its payload."""
+    """What a stream says about a ledger line: that it came and its kind, never of what or whom.
+
+    All plants of an installation share the ledger, and the stream with it.
+    """
 
     seq: int
     kind: str
-    ref: str
-    at: str
 
 
 class Follower:

@@ -28,7 +28,7 @@ def _of_run(run: Run) -> Iterable[str]:
     if run.corrects_id is not None:
         yield f"Run {run.pk} ({run.a_w}) corrects run {run.corrects_id} ({run.corrects.a_w}): {run.correction_reason}"
     if run.override_reason:
-        yield f"Run {run.pk} was read beyond the mismatch limit: {run.override_reason}"
+        yield f"Run {run.pk} was read with a reason given for its temperature: {run.override_reason}"
     if run.plausibility:
         yield f"Run {run.pk}, said at entry: {run.plausibility}"
     for keying in run.second_keyings.all():

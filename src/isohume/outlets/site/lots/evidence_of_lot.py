@@ -6,8 +6,10 @@ from dataclasses import dataclass
 
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.checks.models import Check
-from isohume.outlets.site.checks.queries import closing_check
+from isohume.outlets.site.checks.queries import closing_check, under_another_method
 from isohume.outlets.site.ledger.actions import Refused
+from isohume.outlets.site.register.models import SolutionLot
+from isohume.outlets.site.register.queries import faults_of_lot
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,24 +26,33 @@ class EvidenceOfLot:
 def evidence_of(lot: Lot) -> EvidenceOfLot:
     """The evidence of a lot.
 
-    Raises: Refused where there is no run, or where runs that count stand on two instruments, checks or methods.
+    Raises: Refused where there is no run, where runs that count stand on two instruments, checks or methods, or on a
+        check that may carry nothing.
     """
     runs = runs_of(lot)
     if not runs:
         raise Refused(f"Lot {lot.code} has no run yet: read a portion first.")
     # where nothing counts, the last attempt says which instrument and check the record names
     deciding = tuple(run for run in runs if run.counts) or runs[-1:]
-    reasons = [*_two_of(lot, deciding), *(why for run in deciding[:1] for why in void_check(run.opening_check))]
+    opening, closing = deciding[0].opening_check, check_after(deciding)
+    reasons = [*_two_of(lot, deciding), *unsound(opening), *under_another_method(opening, deciding[0].method_version)]
+    if closing is not None and closing.passed:
+        reasons += unsound(closing)
     if reasons:
         raise Refused(*reasons)
-    opening = deciding[0].opening_check
-    return EvidenceOfLot(lot, runs, deciding, opening, check_after(deciding))
+    return EvidenceOfLot(lot, runs, deciding, opening, closing)
 
 
 def runs_of(lot: Lot) -> tuple[Run, ...]:
     """Every run of a lot, void ones and corrected originals too, oldest first."""
     found = Run.objects.filter(portion__sample__lot=lot).select_related(
-        "portion__sample", "instrument", "method_version__method", "opening_check", "corrected_by", "imported", "by"
+        "portion__sample",
+        "instrument",
+        "method_version__method",
+        "opening_check__method_version__method",
+        "corrected_by",
+        "imported",
+        "by",
     )
     return tuple(found.order_by("read_at", "pk"))
 
@@ -51,12 +62,18 @@ def check_after(runs: tuple[Run, ...]) -> Check | None:
     return closing_check(runs[0].opening_check, max(run.read_at for run in runs))
 
 
-def void_check(check: Check) -> list[str]:
-    """Why nothing may stand on a check: it was voided."""
-    if check.voided_at is None:
-        return []
-    why = check.void_reason.rstrip(".")
-    return [f"Check {check.pk} of {check.instrument.name} is void ({why}): readings under it are not protected."]
+def unsound(check: Check) -> list[str]:
+    """Why nothing may stand on a check: it was voided, or read on a reference lot that is at fault."""
+    named = f"Check {check.pk} of {check.instrument.name}"
+    if check.voided_at is not None:
+        why = check.void_reason.rstrip(".")
+        return [f"{named} is void ({why}): readings under it are not protected."]
+    lots = SolutionLot.objects.filter(bottles__readings__of_check=check).distinct().prefetch_related("weighings")
+    return [
+        f"{named} was read on a reference at fault, so readings under it are not protected. {fault.rstrip('.')}."
+        for lot in lots.order_by("pk")
+        for fault in faults_of_lot(lot)
+    ]
 
 
 def _two_of(lot: Lot, runs: tuple[Run, ...]) -> list[str]:

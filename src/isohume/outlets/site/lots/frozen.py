@@ -8,12 +8,15 @@ from typing import Any
 from django.db import connection
 
 from isohume.bench.record.queries import FrozenRecord, Questions
-from isohume.foundation.quantity.errors import IntegrityError
+from isohume.foundation.quantity.errors import InputError, IntegrityError
 from isohume.outlets.site.bench.models import Run
 from isohume.outlets.site.checks.models import Check
-from isohume.outlets.site.lots.evidence_of_lot import check_after, void_check
+from isohume.outlets.site.lots.evidence_of_lot import EvidenceOfLot, check_after, unsound
+from isohume.outlets.site.lots.inputs_now import changed_inputs
 from isohume.outlets.site.lots.lot_inputs import void_reason
 from isohume.outlets.site.lots.models import LotRecord
+
+DECIDED = ("released", "rejected")
 
 
 def questions() -> Questions:
@@ -41,21 +44,58 @@ def outdated(record: LotRecord, content: dict[str, Any], runs: tuple[Run, ...]) 
     lot = record.lot
     known = {str(run["run"]): str(run["void_reason"]) for run in content["readings"]}
     present = {str(run.pk): void_reason(run) for run in runs}
-    reasons = []
     again = f"Judge lot {lot.code} again."
+    anew = f"Void its runs with that cause, read new portions, and judge lot {lot.code} again."
+    reasons = []
     if added := sorted(present.keys() - known.keys(), key=int):
         reasons.append(f"Run {', '.join(added)} came after record {record.record}.")
     if changed := sorted((run for run in known if present.get(run) != known[run]), key=int):
         reasons.append(f"Run {', '.join(changed)} was voided or corrected after record {record.record}.")
-    reasons += void_check(record.opening_check)
-    reasons += _closing_changed(record, content, check_after(tuple(run for run in runs if run.counts) or runs))
-    return [f"{reason} {again}" for reason in reasons]
+    evidence = _evidence_now(record, content, runs)
+    faults = [why for check in _checks(evidence) for why in unsound(check)]
+    reasons += _closing_changed(record, content, evidence.closing)
+    if lot.state != "released" and was_signed(record.record, "released"):
+        reasons.append(f"Record {record.record} was released, and the lot was held since.")
+    # what is decided keeps the register of its day; the bench's own facts above speak against it for ever
+    if not reasons and not faults and lot.state not in DECIDED:
+        reasons += _inputs_changed(record, content, evidence)
+    return [*(f"{fault} {anew}" for fault in faults), *(f"{reason} {again}" for reason in reasons)]
+
+
+def _evidence_now(record: LotRecord, content: dict[str, Any], runs: tuple[Run, ...]) -> EvidenceOfLot:
+    """What the record would be judged from now; a passed closing check that came after it adds nothing to it."""
+    deciding = tuple(run for run in runs if run.counts) or runs[-1:]
+    closing = check_after(deciding)
+    if content["closing_check"] is None and closing is not None and closing.passed:
+        closing = None
+    return EvidenceOfLot(record.lot, runs, deciding, record.opening_check, closing)
+
+
+def _checks(evidence: EvidenceOfLot) -> list[Check]:
+    """The checks that must be sound; a failed one condemns as it is."""
+    closing = evidence.closing
+    return [evidence.opening, *([closing] if closing is not None and closing.passed else [])]
+
+
+def was_signed(record_id: str, meaning: str) -> bool:
+    """Whether anybody gave a record this meaning with a signature."""
+    return any(signature.meaning == meaning for signature in questions().signatures_of(record_id))
+
+
+def _inputs_changed(record: LotRecord, content: dict[str, Any], evidence: EvidenceOfLot) -> list[str]:
+    """What the bench would judge now where it is not what the record was judged from."""
+    try:
+        changed = changed_inputs(evidence, content, questions())
+    except InputError as error:
+        return [f"What the bench knows now cannot be judged: {error}."]
+    what = ", ".join(changed)
+    return [f"{what[:1].upper()}{what[1:]} changed after record {record.record} was made."] if changed else []
 
 
 def _closing_changed(record: LotRecord, content: dict[str, Any], closing: Check | None) -> list[str]:
     """A passed closing check may come after a record; a failed one, or a void one, may not be passed over."""
     if closing is not None and not closing.passed and not _speaks_of(content, closing):
-        return [f"The check that follows the readings failed after record {record.record} was made."]
+        return [f"Check {closing.pk} of {closing.instrument.name} failed, and record {record.record} does not know it."]
     if content["closing_check"] is not None and (closing is None or not _speaks_of(content, closing)):
         return [f"The closing check that record {record.record} rests on does not count any more."]
     return []

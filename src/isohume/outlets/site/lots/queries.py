@@ -11,6 +11,7 @@ from django.db import connection
 from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from isohume.outlets.site.bench.models import Lot
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.lots.models import Deviation, LotRecord
 from isohume.outlets.site.lots.shapes import STATES, shape_of_verdict
 from isohume.outlets.site.people.models import Site
@@ -63,7 +64,7 @@ def lots_of(
     where, values = ["l.site_id = %s"], [site.pk]
     for condition, value, asked in (
         ("l.state = %s", state, state),
-        ("l.product_id = %s", product, product.isdecimal()),
+        ("l.product_id = %s", read_key(product), read_key(product) is not None),
         ("instr(l.key, %s) > 0", text.strip().casefold(), text.strip()),
         ("l.id < %s", before, before is not None),
     ):

@@ -34,7 +34,7 @@ class Waiting:
 def waiting_for(person: Person, meaning: str, only: str = "") -> tuple[list[Waiting], list[str]]:
     """The records that wait for this signature, those the person may sign first; or why there is nothing to sign.
 
-    only: the id of one record; empty for all.
+    only: the id of one record, asked for although somebody signed it: a second person may; empty for all that wait.
     """
     if role_for(person, meaning) is None:
         return [], [f"Signing {meaning} is for: {' or '.join(role.value for role in SIGNS[meaning])}."]
@@ -43,7 +43,7 @@ def waiting_for(person: Person, meaning: str, only: str = "") -> tuple[list[Wait
         asked = asked.filter(lot__state="judged")
     if only:
         asked = asked.filter(record=only)
-    found = [_waiting(record, meaning, person) for record in asked[:MOST] if not _signed(record, meaning)]
+    found = [_waiting(record, meaning, person) for record in asked[:MOST] if only or not _signed(record, meaning)]
     return sorted(found, key=lambda waiting: not waiting.may_sign), []
 
 
@@ -53,5 +53,5 @@ def _signed(record: LotRecord, meaning: str) -> bool:
 
 def _waiting(record: LotRecord, meaning: str, person: Person) -> Waiting:
     shape = shape_of_verdict(record.verdict, record.disposition, record.lot.state)
-    changes = changes_of(record.lot, runs_of(record.lot))
-    return Waiting(record, shape, reasons_against(record, meaning, person), changes)
+    runs = runs_of(record.lot)
+    return Waiting(record, shape, reasons_against(record, meaning, person, runs), changes_of(record.lot, runs))

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from isohume.bench.record.signature import Signature
-from isohume.outlets.site.bench.models import Lot, Run
-from isohume.outlets.site.lots.evidence_of_lot import runs_of
-from isohume.outlets.site.lots.frozen import frozen, outdated, questions
+from isohume.outlets.site.bench.models import Run
+from isohume.outlets.site.checks.models import Check
+from isohume.outlets.site.lots.evidence_of_lot import check_after, runs_of
+from isohume.outlets.site.lots.frozen import frozen, outdated, questions, was_signed
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.lots.state_of_lot import last_record, open_deviations
 from isohume.outlets.site.people.models import Person
@@ -27,15 +28,18 @@ def role_for(person: Person, meaning: str) -> Role | None:
     return next((role for role in SIGNS[meaning] if person.holds(role)), None)
 
 
-def reasons_against(record: LotRecord, meaning: str, person: Person) -> list[str]:
-    """Every reason why this person may not sign this record with this meaning now; none where it may be signed."""
+def reasons_against(record: LotRecord, meaning: str, person: Person, runs: tuple[Run, ...] | None = None) -> list[str]:
+    """Every reason why this person may not sign this record with this meaning now; none where it may be signed.
+
+    runs: every run of the lot, from `runs_of`, where it is at hand.
+    """
     lot = record.lot
     content = frozen(record.record).content
     signed = questions().signatures_of(record.record)
     reasons = [*_whoever(record, meaning, person), *_signed_before(record, signed, meaning, person)]
     if meaning != "rejected":
-        runs = runs_of(lot)
-        reasons += _second_person(lot, runs, person)
+        runs = runs_of(lot) if runs is None else runs
+        reasons += _second_person(record, runs, person)
         reasons += outdated(record, content, runs)
         reasons += _second_keying(runs) if meaning == "reviewed" else []
     if meaning == "released":
@@ -57,15 +61,42 @@ def _whoever(record: LotRecord, meaning: str, person: Person) -> list[str]:
 
 
 def _signed_before(record: LotRecord, signed: list[Signature], meaning: str, person: Person) -> list[str]:
+    if meaning != "rejected":
+        for rejected in (r for r in record.lot.records.order_by("pk") if was_signed(r.record, "rejected")):
+            return [f"Record {rejected.record} of lot {record.lot.code} is signed as rejected: that stays."]
     if any(s.person == person.username and s.meaning == meaning for s in signed):
         return [f"{person.printed_name} signed record {record.record} as {meaning} already."]
     return []
 
 
-def _second_person(lot: Lot, runs: tuple[Run, ...], person: Person) -> list[str]:
-    if any(run.by_id == person.pk for run in runs):
-        return [f"{person.printed_name} recorded runs of lot {lot.code}: another person signs."]
-    return []
+def _second_person(record: LotRecord, runs: tuple[Run, ...], person: Person) -> list[str]:
+    """Who had a hand in the evidence signs nothing of it; each reason says what the person did."""
+    lot = record.lot
+    had_a_hand = {
+        "recorded runs": any(run.by_id == person.pk and run.corrects_id is None for run in runs),
+        "corrected runs": any(run.by_id == person.pk and run.corrects_id is not None for run in runs),
+        "voided runs": any(run.voided_by_id == person.pk for run in runs),
+        "recorded moisture": lot.moistures.filter(by=person).exists(),
+        "recorded the pH": lot.phs.filter(by=person).exists(),
+    }
+    did = [f"{what} of lot {lot.code}" for what, so in had_a_hand.items() if so]
+    did += _did_with_checks(record, runs, person)
+    return [f"{person.printed_name} {what}: another person signs." for what in did]
+
+
+def _did_with_checks(record: LotRecord, runs: tuple[Run, ...], person: Person) -> list[str]:
+    opening, lot = record.opening_check, record.lot
+    closing = check_after(tuple(run for run in runs if run.counts) or runs)
+    around = [opening, *([closing] if closing else [])]
+    voided = Check.objects.filter(
+        instrument=opening.instrument_id,
+        voided_by=person,
+        last_read_at__gte=opening.first_read_at,
+        first_read_at__lte=max(check.until if check == opening else check.last_read_at for check in around),
+    )
+    name = opening.instrument.name
+    did = [f"recorded check {c.pk} of {name}, on which lot {lot.code} stands" for c in around if c.by_id == person.pk]
+    return did + [f"voided check {c.pk} of {name}, under which lot {lot.code} was read" for c in voided.order_by("pk")]
 
 
 def not_keyed_twice(runs: tuple[Run, ...]) -> list[Run]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from django.db.models import Q, QuerySet
 
 from isohume.outlets.site.bench.models import Lot
+from isohume.outlets.site.lots.frozen import DECIDED, was_signed
 from isohume.outlets.site.lots.models import Deviation, LotRecord
 
-ENDED = ("released", "rejected")
+ENDED = DECIDED
 
 
 def last_record(lot: Lot) -> LotRecord | None:
@@ -23,14 +24,18 @@ def open_deviations(lot: Lot) -> QuerySet[Deviation]:
     return Deviation.objects.filter(holds, closed_at=None).distinct().order_by("pk")
 
 
-def state_of(lot: Lot) -> str:
-    """The state of a lot that is neither released nor rejected."""
-    if open_deviations(lot).exists():
+def state_of(lot: Lot, but_for: Deviation | None = None) -> str:
+    """The state of a lot that is neither released nor rejected.
+
+    but_for: a deviation that does not count, to ask what its closing leads to.
+    """
+    if open_deviations(lot).exclude(pk=but_for.pk if but_for else None).exists():
         return "on hold"
     record = last_record(lot)
     if record is None or record.verdict == "more portions needed":
         return "open"
-    return "judged" if record.disposition == "release" else "on hold"
+    # what was released once and held since goes on with another record only
+    return "judged" if record.disposition == "release" and not was_signed(record.record, "released") else "on hold"
 
 
 def settle(lot: Lot) -> None:

@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import urlencode
 
+from isohume.outlets.site.ledger.notes import note
 from isohume.outlets.site.people.pages import PUBLIC, refuse_page
 
 SEEN, LOCKED = "seen", "locked"
@@ -55,6 +56,8 @@ def _locked(request: HttpRequest) -> bool:
     seen = session.get(SEEN, now)
     if now - seen > 60 * request.user.site.idle_minutes:
         session[LOCKED] = True
+        person = request.user
+        note("locked", person.ref, timezone.now(), person.printed_name, idle_minutes=person.site.idle_minutes)
         return True
     if SEEN not in session or now - seen >= SEEN_EVERY_S:
         session[SEEN] = now

@@ -9,7 +9,31 @@ from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.people.roles import Role
 
 SHARED = frozenset(
-    ["admin", "administrator", "analyst", "analysts", "anyone", "bench", "demo", "everyone", "group", "guest", "lab", "laboratory", "manager", "operator", "qa", "qc", "root", "shared", "shift", "team", "test", "user", "users"]
+    [
+        "admin",
+        "administrator",
+        "analyst",
+        "analysts",
+        "anyone",
+        "bench",
+        "demo",
+        "everyone",
+        "group",
+        "guest",
+        "lab",
+        "laboratory",
+        "manager",
+        "operator",
+        "qa",
+        "qc",
+        "root",
+        "shared",
+        "shift",
+        "team",
+        "test",
+        "user",
+        "users",
+    ]
 )
 _USERNAME = re.compile(r"[a-z][a-z0-9._-]{2,59}", re.ASCII)
 

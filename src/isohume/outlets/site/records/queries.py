@@ -60,6 +60,8 @@ def inspector_path(lot: Lot) -> list[tuple[str, str]]:
         weighing = solution.weighings.order_by("pk").last()
         if weighing is not None:
             steps.append((str(solution), solution.get_absolute_url()))
-            steps.append((f"Balance record {weighing.pk}", f"{reverse('solutionlot', args=[solution.pk])}#balance-record"))
+            steps.append(
+                (f"Balance record {weighing.pk}", f"{reverse('solutionlot', args=[solution.pk])}#balance-record")
+            )
             break
     return steps

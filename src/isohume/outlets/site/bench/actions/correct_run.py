@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
-from isohume.outlets.site.bench.actions.decided import DECIDED
+from isohume.outlets.site.bench.actions.decided import corrected_now, decided_now
 from isohume.outlets.site.bench.actions.record_run import refuse_warm
 from isohume.outlets.site.bench.guard import Guarded
 from isohume.outlets.site.bench.history import plausibility
@@ -42,11 +42,12 @@ class CorrectRun(Action[Run]):
     def refusals(self, by: By) -> Iterable[str]:
         """Only a run that counts, of a lot that is not decided; an imported number cannot be a slip of the pen."""
         run, lot = self.run, self.run.portion.sample.lot
+        correction, decided = corrected_now(run), decided_now(lot)
         if run.void_reason:
             yield f"Run {run.pk} is void: {run.void_reason.rstrip('.')}."
-        if hasattr(run, "corrected_by"):
-            yield f"Run {run.pk} was corrected before: correct run {run.corrected_by.pk}."
-        if lot.state in DECIDED:
+        if correction is not None:
+            yield f"Run {run.pk} was corrected before: correct run {correction.pk}."
+        if decided:
             yield f"Lot {lot.code} is {lot.state}: its runs stay as they were decided on."
         if not run.typed and self.a_w.strip() and self.a_w.strip() != run.a_w:
             yield f"Run {run.pk} was imported from {run.imported.name}: its number was not typed; void it with a cause."

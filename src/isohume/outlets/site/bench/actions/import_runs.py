@@ -12,6 +12,7 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.bench.actions.record_run import Recorded, RecordRun
 from isohume.outlets.site.bench.columns import REQUIRED, rows_of
+from isohume.outlets.site.bench.history import Known
 from isohume.outlets.site.bench.matching import Matching
 from isohume.outlets.site.bench.models import ColumnMapping, ImportedFile, Lot
 from isohume.outlets.site.bench.moments import shown_at
@@ -102,16 +103,16 @@ class ImportRuns(Action[ImportedFile]):
         return Done(kept, kept.ref, list(lots), details)
 
     def _read(self, rows: list[Row], kept: ImportedFile, by: By) -> Iterator[RowRead]:
-        matching = Matching(self.at_site, self.lot, self.instrument)
+        matching, known = Matching(self.at_site, self.lot, self.instrument), Known(self.at_site)
         for row in rows:
             try:
-                yield RowRead(row.number, row.cells, perform(self._run(row, matching, kept), by))
+                yield RowRead(row.number, row.cells, perform(self._run(row, matching, kept, known), by))
             except InputError as error:
                 yield RowRead(row.number, row.cells, None, str(error))
             except Refused as refused:
                 yield RowRead(row.number, row.cells, None, " ".join(refused.reasons))
 
-    def _run(self, row: Row, matching: Matching, kept: ImportedFile) -> RecordRun:
+    def _run(self, row: Row, matching: Matching, kept: ImportedFile, known: Known) -> RecordRun:
         read_at = row.get("read_at")
         if not read_at:
             raise InputError("read_at", "nothing", "when it was read")
@@ -126,6 +127,7 @@ class ImportRuns(Action[ImportedFile]):
             instrument_number=row.get("run"),
             imported=kept,
             row=row.number,
+            known=known,
         )
 
 

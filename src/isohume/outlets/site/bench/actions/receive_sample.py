@@ -94,7 +94,7 @@ class ReceiveSample(Action[Sample]):
 
     def _portions(self) -> int:
         text = str(self.portions).strip() or "0"
-        if not (text.isascii() and text.isdigit() and int(text) <= MOST_PORTIONS):
+        if not (text.isascii() and text.isdigit() and len(text) < 9 and int(text) <= MOST_PORTIONS):
             raise InputError("portions", text, f"a whole number of cups, 0 to {MOST_PORTIONS}")
         return int(text)
 

@@ -11,11 +11,12 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.bench.actions.decided import refuse_decided
 from isohume.outlets.site.bench.guard import Guarded
-from isohume.outlets.site.bench.history import plausibility
+from isohume.outlets.site.bench.history import Known, plausibility
 from isohume.outlets.site.bench.limits import asks_temperature, over_clock
 from isohume.outlets.site.bench.masks import a_w_typed, reading_temperature_typed
 from isohume.outlets.site.bench.models import ImportedFile, Lot, Portion, Run
 from isohume.outlets.site.bench.moments import before_minute, event_time, plant_day, shown_at
+from isohume.outlets.site.bench.once import saved_before
 from isohume.outlets.site.bench.rereads import read_in_words
 from isohume.outlets.site.checks.queries import Gate, gate
 from isohume.outlets.site.ledger.actions import Action, By, Done, Refused
@@ -36,7 +37,10 @@ class Recorded:
 
 @dataclass
 class RecordRun(Action[Recorded]):
-    """The standing gate, competence and the warm-sample guard are asked at the time of the reading."""
+    """The standing gate, competence and the warm-sample guard are asked at the time of the reading.
+
+    A row that comes twice with one mark is one run: the second time that run is the answer, and nothing is kept.
+    """
 
     name = "run_recorded"
     said = "Recorded a run"
@@ -54,7 +58,9 @@ class RecordRun(Action[Recorded]):
     imported: ImportedFile | None = None
     row: int | None = None
     mark: str = ""  # of the grid's row, so that a row sent twice makes one run
+    known: Known | None = None  # the plant's history, where several runs are recorded at once
     _gate: Gate | None = field(default=None, init=False, repr=False)
+    _before: Recorded | None = field(default=None, init=False, repr=False)
 
     @property
     def site(self) -> Site:
@@ -78,8 +84,12 @@ class RecordRun(Action[Recorded]):
         """Instrument, person, cup and lot must all be fit for it at the time of the reading."""
         if self.instrument.site_id != self.lot.site_id:
             return ["This instrument belongs to another plant."]
+        if before := saved_before(self.portion, self.mark):
+            self._before = Recorded(*before, ())
+            return []
         at = event_time(self.read_at, "read_at", self.site, by.at)
         reasons = list(refuse_decided(self.lot, self.reason, "another run"))
+        self.portion.refresh_from_db(fields=("discarded_reason",))
         if self.portion.discarded_reason:
             reasons.append(f"Cup {self.portion.code} was discarded: {self.portion.discarded_reason.rstrip('.')}.")
         reasons += reasons_against(by.person, self.lot.product.method, plant_day(at, self.site))
@@ -88,6 +98,8 @@ class RecordRun(Action[Recorded]):
 
     def change(self, by: By) -> Done[Recorded]:
         """Keep it. A slow cup, a strange value, a missing temperature are said, never hidden."""
+        if self._before is not None:
+            return Done(self._before, self._before.run.ref, before=True)
         notes: list[str] = []
         a_w = a_w_typed(self.a_w, notes=notes)
         at = self._read_at(by)
@@ -111,7 +123,7 @@ class RecordRun(Action[Recorded]):
             override_reason=guarded.override_reason,
             imported=self.imported,
             imported_row=self.row,
-            plausibility=plausibility(self.portion.sample, a_w),
+            plausibility=plausibility(self.portion.sample, a_w, self.known),
             entered_at=by.at,
             by=by.person,
         )

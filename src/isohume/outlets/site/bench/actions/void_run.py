@@ -5,21 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import Q
+from django.db.models import Min, Q
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
-from isohume.outlets.site.bench.actions.decided import DECIDED
+from isohume.outlets.site.bench.actions.decided import corrected_now, decided_now
 from isohume.outlets.site.bench.models import Run
 from isohume.outlets.site.bench.rereads import counting
 from isohume.outlets.site.ledger.actions import Action, By, Done
+from isohume.outlets.site.ledger.models import TrailLine
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.roles import BENCH
 
 
 @dataclass
 class VoidRun(Action[Run]):
-    """The run stays with its number; it counts no more. A retest first would be choosing by value."""
+    """The run stays with its number; it counts no more. A retest first would be choosing by value.
+
+    A retest is a later run of the same cup, or a later run anywhere in the lot of a cup that was prepared after this
+    run was recorded. Duplicates whose cups stood ready together are no retest of each other and do not stand in the
+    way. A run that was voided since is a retest all the same: its number was seen.
+    """
 
     name = "run_voided"
     said = "Voided a run"
@@ -34,20 +40,21 @@ class VoidRun(Action[Run]):
         return self.run.portion.sample.lot.site
 
     def refusals(self, by: By) -> Iterable[str]:
-        """A second person, an undecided lot, and no newer number of the cup or the sample."""
+        """A second person, an undecided lot, and no retest whose number is known."""
         run, lot = self.run, self.run.portion.sample.lot
+        correction, decided = corrected_now(run), decided_now(lot)
         if run.void_reason:
             yield f"Run {run.pk} is void already: {run.void_reason.rstrip('.')}."
-        if hasattr(run, "corrected_by"):
-            yield f"Run {run.pk} was corrected: void the correction, run {run.corrected_by.pk}."
+        if correction is not None:
+            yield f"Run {run.pk} was corrected: void the correction, run {correction.pk}."
         if by.person.pk == run.by_id:
             yield f"{by.person.printed_name} recorded run {run.pk}: a second person voids it."
-        if lot.state in DECIDED:
+        if decided:
             yield f"Lot {lot.code} is {lot.state}: its runs stay as they were decided on."
-        later = self._later()
+        later = self._retests()
         if later:
             named = ", ".join(f"run {other.pk} of cup {other.portion.code}" for other in later)
-            yield f"A newer number of the same sample is known already ({named}): the cause comes before the retest."
+            yield f"A newer number of the lot is known already ({named}): the cause comes before the retest."
 
     def change(self, by: By) -> Done[Run]:
         """Void it; the cup waits again where nothing of it is left that counts."""
@@ -63,15 +70,29 @@ class VoidRun(Action[Run]):
         about = [portion.ref, portion.sample.ref, portion.sample.lot.ref, run.instrument.ref]
         return Done(run, run.ref, about, {"a_w": run.a_w}, reason)
 
-    def _later(self) -> list[Run]:
-        """Runs of the same sample read or entered after this one; a correction is the same run with its slip put right.
+    def _retests(self) -> list[Run]:
+        """Later runs of the same cup, or of a cup that was prepared after this run was recorded.
 
-        What this run itself corrects was entered before it and is not later.
+        A correction is the same run with its slip put right: what this run corrects was entered before it.
         """
-        run = self.run
-        first = run
+        first = self.run
         while first.corrects is not None:
             first = first.corrects
         newer = Q(read_at__gt=first.read_at) | Q(pk__gt=first.pk)
-        of_sample = Run.objects.filter(newer, portion__sample_id=run.portion.sample_id, corrects=None)
-        return list(of_sample.exclude(pk=first.pk).select_related("portion").order_by("pk"))
+        of_lot = Run.objects.filter(newer, portion__sample__lot_id=first.portion.sample.lot_id, corrects=None)
+        found = list(of_lot.exclude(pk=first.pk).select_related("portion").order_by("pk"))
+        recorded = _first_lines({first.ref}).get(first.ref)
+        prepared = _first_lines({run.portion.ref for run in found})
+        return [
+            run
+            for run in found
+            if run.portion_id == first.portion_id
+            or run.portion.prepared_at > first.entered_at
+            # the time of preparation is typed; the ledger says in which order both were said
+            or (recorded is not None and prepared.get(run.portion.ref, 0) > recorded)
+        ]
+
+
+def _first_lines(refs: set[str]) -> dict[str, int]:
+    """The number of the first ledger line that speaks of each object."""
+    return dict(TrailLine.objects.filter(ref__in=refs).values_list("ref").annotate(Min("seq")))

@@ -14,7 +14,7 @@ from isohume.foundation.quantity.errors import InputError, shown
 from isohume.outlets.site.bench.actions.import_runs import ImportRuns, RowRead, preview
 from isohume.outlets.site.bench.actions.save_mapping import SaveMapping
 from isohume.outlets.site.bench.choices import instrument_typed, lot_typed, mapping_typed
-from isohume.outlets.site.bench.columns import COLUMNS, REQUIRED, headings_of
+from isohume.outlets.site.bench.columns import COLUMNS, LARGEST_BYTES, REQUIRED, headings_of
 from isohume.outlets.site.bench.models import ColumnMapping, ImportedFile
 from isohume.outlets.site.bench.queries import runs_of
 from isohume.outlets.site.config.page import Tried, attempt, by, page
@@ -89,6 +89,8 @@ def _upload(request: HttpRequest) -> Upload:
     """The file as chosen now, or as carried along."""
     file = request.FILES.get("file")
     if file is not None:
+        if file.size > LARGEST_BYTES:  # asked before it is read into memory
+            raise InputError("file", f"{file.size} bytes", f"1 to {LARGEST_BYTES} bytes")
         upload = Upload(file.name or "", file.read())
     else:
         try:

@@ -14,6 +14,7 @@ from isohume.outlets.site.bench.actions.receive_sample import ReceiveSample
 from isohume.outlets.site.bench.choices import product_typed
 from isohume.outlets.site.bench.models import COVERS, Lot, Sample
 from isohume.outlets.site.bench.scope import preparation, scope_words
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import Tried, attempt, page
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.pages import shown_to
@@ -71,8 +72,8 @@ def _lot(site: Site, code: str) -> Lot | None:
 
 
 def _sample_page(request: HttpRequest, lot: Lot | None, code: str, tried: Tried | None) -> HttpResponse:
-    made = request.GET.get("made", "")
-    before = Sample.objects.filter(lot__site=request.user.site, pk=int(made)).first() if made.isdecimal() else None
+    made = read_key(request.GET.get("made", ""))
+    before = Sample.objects.filter(lot__site=request.user.site, pk=made).first()
     method = lot.product.method.current if lot else None
     shown = {
         "lot": lot,

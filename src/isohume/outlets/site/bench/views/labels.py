@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 
 from isohume.outlets.site.bench.actions.print_labels import PAPERS, PrintLabels
 from isohume.outlets.site.bench.label_choice import Choice, chosen, of_bench, of_cup, of_lot, of_sample
 from isohume.outlets.site.bench.models import Lot, Portion, Sample
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import attempt, page
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.pages import shown_to
@@ -44,16 +45,10 @@ def _choices(site: Site, asked: dict[str, str]) -> tuple[str, list[Choice]]:
         lot = lots.first()
         return (f"lot {lot.code}", of_lot(lot)) if lot else ("", [])
     if key := asked.get("sample", ""):
-        sample = get_object_or_404(Sample.objects.select_related("lot__product"), pk=_key(key), lot__site=site)
+        sample = get_object_or_404(Sample.objects.select_related("lot__product"), pk=read_key(key), lot__site=site)
         return f"sample {sample}", of_sample(sample, sample.lot)
     if key := asked.get("cup", ""):
         related = Portion.objects.select_related("sample__lot__product")
-        cup = get_object_or_404(related, pk=_key(key), sample__lot__site=site)
+        cup = get_object_or_404(related, pk=read_key(key), sample__lot__site=site)
         return f"cup {cup}", of_cup(cup)
     return ("the bench", of_bench(site)) if "bench" in asked else ("", [])
-
-
-def _key(typed: str) -> int:
-    if not typed.isdecimal():
-        raise Http404
-    return int(typed)

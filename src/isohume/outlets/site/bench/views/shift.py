@@ -20,9 +20,10 @@ from isohume.outlets.site.bench.choices import instrument_typed
 from isohume.outlets.site.bench.masks import reading_temperature_typed
 from isohume.outlets.site.bench.models import Portion, Run
 from isohume.outlets.site.bench.once import read_mark, saved_before
-from isohume.outlets.site.bench.queries import last_runs, portions_of, runs_of, versions_in_force, waiting
+from isohume.outlets.site.bench.queries import hidden_from, last_runs, portions_of, runs_of, versions_in_force, waiting
 from isohume.outlets.site.bench.scanned import scanned_portion
 from isohume.outlets.site.checks.queries import StandingNow, standings
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import Tried, attempt, page
 from isohume.outlets.site.people.pages import shown_to
 from isohume.outlets.site.people.roles import EVERYONE
@@ -70,13 +71,15 @@ def shift_page(
     portions = waiting(site)
     if first is not None and first.pk not in {portion.pk for portion in portions}:
         portions = [first, *portions]
+    last = last_runs(site, now - SHIFT)
     context: dict[str, Any] = {
         "rows": rows_of(portions, versions_in_force(site), settings.around(now)),
         "settings": settings,
         "first": first,
         "scan": request.GET.get("scan", "").strip(),
         "saved": _saved(request),
-        "last": last_runs(site, now - SHIFT),
+        "last": last,
+        "hidden": hidden_from(request.user, last),
         "tried_row": tried or Tried(),
         "tried_pk": first.pk if first and tried else None,
     }
@@ -85,8 +88,7 @@ def shift_page(
 
 def _saved(request: HttpRequest) -> Run | None:
     """The run that was saved a moment ago, where the page works without its script."""
-    saved = request.GET.get("saved", "")
-    return runs_of(request.user.site).filter(pk=int(saved)).first() if saved.isdecimal() else None
+    return runs_of(request.user.site).filter(pk=read_key(request.GET.get("saved", ""))).first()
 
 
 @require_http_methods(["GET", "POST"])

@@ -10,7 +10,7 @@ from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.lots.models import Deviation
-from isohume.outlets.site.lots.state_of_lot import ENDED, last_record, settle
+from isohume.outlets.site.lots.state_of_lot import ENDED, last_record, settle, state_of
 from isohume.outlets.site.people.models import Person, Site
 from isohume.outlets.site.people.proof import Proof
 from isohume.outlets.site.people.roles import MANAGER, RELEASE_OFFICER
@@ -58,6 +58,16 @@ class CloseDeviation(Action[Deviation]):
             yield f"{by.person.printed_name} opened {what}: another person closes it."
         if lot is not None:
             yield from self._of_lot(lot, by.person)
+        yield from self._own_runs(lot, by.person)
+
+    def _own_runs(self, lot: Lot | None, person: Person) -> Iterable[str]:
+        """Who recorded runs of a lot does not bring it back to its release, whatever word is chosen."""
+        for held in dict.fromkeys([*([lot] if lot else []), *self._lots_of_check()]):
+            asked = self.disposition == "release" and held == lot
+            if not asked and (self.disposition == "reject" or state_of(held, but_for=self.deviation) != "judged"):
+                continue
+            if Run.objects.filter(portion__sample__lot=held, by=person).exists():
+                yield f"{person.printed_name} recorded runs of lot {held.code}: another person decides of its release."
 
     def _lots_of_check(self) -> list[Lot]:
         """The lots whose records stand on the check that failed."""
@@ -66,8 +76,6 @@ class CloseDeviation(Action[Deviation]):
 
     def _of_lot(self, lot: Lot, person: Person) -> Iterable[str]:
         if self.disposition == "release":
-            if Run.objects.filter(portion__sample__lot=lot, by=person).exists():
-                yield f"{person.printed_name} recorded runs of lot {lot.code}: another person decides of its release."
             record = last_record(lot)
             if record is not None and record.disposition != "release":
                 yield (

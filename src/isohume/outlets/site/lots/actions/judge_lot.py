@@ -22,7 +22,8 @@ from isohume.outlets.site.ledger.models import TrailLine
 from isohume.outlets.site.ledger.writing import writing
 from isohume.outlets.site.lots.actions.open_deviation import OpenDeviation
 from isohume.outlets.site.lots.evidence_of_lot import EvidenceOfLot, evidence_of
-from isohume.outlets.site.lots.frozen import frozen
+from isohume.outlets.site.lots.frozen import frozen, was_signed
+from isohume.outlets.site.lots.inputs_now import digest_now
 from isohume.outlets.site.lots.lot_inputs import write_inputs
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.lots.state_of_lot import ENDED, last_record, settle
@@ -86,11 +87,18 @@ def site_key(lot: Lot) -> str:
 def _judged(
     ledger: Transaction, evidence: EvidenceOfLot, folder: Path, reason: str, at: datetime
 ) -> tuple[FrozenRecord, bool]:
-    """The lot's record; the same evidence finds the last one again, whatever its reason was."""
+    """The lot's record; the same evidence finds the last one again, whatever its reason was.
+
+    A release that a hold took back is not in force again by itself: there the same evidence gets another record.
+    """
     try:
-        known = _known(ledger, evidence, folder)
+        known = _known(ledger, evidence)
         if known is not None:
-            return known, False
+            if not was_signed(known.id, "released"):
+                return known, False
+            if not reason:
+                asked = f"why lot {evidence.lot.code} gets another record: {known.id} was released, and held since"
+                raise InputError("amendment.reason", "nothing", asked)
         lot = read_lot_file(write_inputs(evidence, folder, reason))
         files = input_files(lot)
         frozen_one, is_new = freeze_judged(ledger, judge_lot(lot, at), digest_of_inputs(files), site_key(evidence.lot))
@@ -101,15 +109,11 @@ def _judged(
     return frozen_one, is_new
 
 
-def _known(ledger: Transaction, evidence: EvidenceOfLot, folder: Path) -> FrozenRecord | None:
+def _known(ledger: Transaction, evidence: EvidenceOfLot) -> FrozenRecord | None:
     last = last_record(evidence.lot)
     if last is None:
         return None
-    amendment = frozen(last.record).content["amendment"]
-    lot = read_lot_file(write_inputs(evidence, folder, amendment["reason"] if amendment else ""))
-    known = ledger.find_by_inputs(digest_of_inputs(input_files(lot)))
-    for path in folder.iterdir():
-        path.unlink()
+    known = ledger.find_by_inputs(digest_now(evidence, frozen(last.record).content))
     return known if known is not None and known.id == last.record else None
 
 

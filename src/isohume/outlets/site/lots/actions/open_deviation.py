@@ -36,7 +36,7 @@ class OpenDeviation(Action[Deviation]):
         return self.at_site
 
     def change(self, by: By) -> Done[Deviation]:
-        """Open it, without an owner yet; a lot it names is put on hold."""
+        """Open it, without an owner yet; the lot it speaks of is put on hold, released or not. Rejected stays."""
         if self.kind not in DEVIATION_KINDS:
             raise InputError("kind", self.kind, f"one of {', '.join(DEVIATION_KINDS)}")
         what = read_words(self.what, "what", 500)
@@ -52,10 +52,25 @@ class OpenDeviation(Action[Deviation]):
             opened_at=by.at,
             opened_by=by.person,
         )
-        if self.lot is not None and self.lot.state in ("open", "judged"):
-            self.lot.state = "on hold"
-            self.lot.save(update_fields=["state"])
-        return Done(deviation, deviation.ref, self._about(), {"kind": self.kind, "what": what})
+        details = {"kind": self.kind, "what": what, **self._hold()}
+        return Done(deviation, deviation.ref, self._about(), details)
+
+    @property
+    def _lot(self) -> Lot | None:
+        return self.lot or (self.run.portion.sample.lot if self.run else None)
+
+    def _hold(self) -> dict[str, list[str]]:
+        """Put its lot on hold as the database knows it now: what the caller holds may be old."""
+        lot = self._lot
+        if lot is None:
+            return {}
+        lot.refresh_from_db(fields=["state"])
+        before = lot.state
+        if before in ("on hold", "rejected"):
+            return {}
+        lot.state = "on hold"
+        lot.save(update_fields=["state"])
+        return {"state": [before, "on hold"]}
 
     def _about(self) -> Iterable[str]:
-        return [thing.ref for thing in (self.lot, self.failed_check, self.run) if thing is not None]
+        return [thing.ref for thing in (self._lot, self.failed_check, self.run) if thing is not None]

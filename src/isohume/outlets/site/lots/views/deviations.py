@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.models import Lot
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import Tried, attempt, page
 from isohume.outlets.site.ledger.actions import Action
 from isohume.outlets.site.ledger.trail import trail_of
@@ -81,9 +82,9 @@ def _deviation(request: HttpRequest, pk: int) -> Deviation:
 
 def _action(request: HttpRequest, found: Deviation, act: str, f: dict[str, str]) -> Action:
     if act == "own":
-        owner = f.get("owner", "")
+        owner = read_key(f.get("owner", ""))
         people = Person.objects.active(request.user.site)
-        return OwnDeviation(found, people.filter(pk=int(owner)).first() if owner.isdecimal() else None)
+        return OwnDeviation(found, people.filter(pk=owner).first() if owner is not None else None)
     given = {name: f.get(name, "") for name in ("cause", "action", "disposition")}
     return CloseDeviation(found, **given, proof=prove(request, f.get("password", "")))
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from isohume.outlets.site.bench.models import LOT_STATES, Lot
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import Tried, attempt, page
 from isohume.outlets.site.ledger.actions import Action
 from isohume.outlets.site.lots.actions.hold_lot import HoldLot
@@ -22,8 +23,7 @@ from isohume.outlets.site.people.roles import EVERYONE
 def lots(request: HttpRequest) -> HttpResponse:
     """Fifty lots, by state, product and text."""
     asked = {name: request.GET.get(name, "") for name in ("state", "product", "text")}
-    before = request.GET.get("before", "")
-    found = lots_of(request.user.site, timezone.now(), **asked, before=int(before) if before.isdecimal() and len(before) < 16 else None)
+    found = lots_of(request.user.site, timezone.now(), **asked, before=read_key(request.GET.get("before", "")))
     context = {
         "rows": found.rows,
         "following": found.following,

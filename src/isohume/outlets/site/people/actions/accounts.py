@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import timedelta
 
 from axes.utils import reset
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.ledger.actions import Action, By, Done, Refused
+from isohume.outlets.site.ledger.notes import moments_of
 from isohume.outlets.site.people.models import Person, Site
 from isohume.outlets.site.people.names import read_printed_name, read_roles, read_username
 from isohume.outlets.site.people.proof import Proof
-from isohume.outlets.site.people.roles import ADMINISTRATOR, EVERYONE
+from isohume.outlets.site.people.roles import ADMINISTRATOR, EVERYONE, REVIEWERS
 from isohume.outlets.site.people.setup import new_token, open_invitation, read_password
+
+WITNESS_SINCE = timedelta(hours=24)
+"""How long ago a witness has signed in for the first time: nobody makes up a witness on the spot."""
 
 
 @dataclass
@@ -70,12 +75,16 @@ class InviteAgain(Action[str]):
         return self.person.site
 
     def refusals(self, by: By) -> list[str]:
-        """The witness is another person, proved by password."""
-        proved = self.witness_proof is not None and self.witness is not None
-        if not proved or not self.witness_proof.holds_for(self.witness, by.at):  # type: ignore[union-attr, arg-type]
+        """The witness is another person who answers for records here, known for a day, proved by password."""
+        witness, proof = self.witness, self.witness_proof
+        if witness is None or proof is None or not proof.holds_for(witness, by.at):
             return ["A second person must give name and password."]
-        if self.witness.pk in (by.person.pk, self.person.pk) or self.witness.site_id != self.person.site_id:  # type: ignore[union-attr]
+        if witness.pk in (by.person.pk, self.person.pk) or witness.site_id != self.person.site_id:
             return ["The second person is somebody else of this plant: not you, and not the person of the account."]
+        if not witness.holds(*REVIEWERS):
+            return [f"The second person is a {' or a '.join(sorted(REVIEWERS))}."]
+        if not any(by.at - at >= WITNESS_SINCE for at in moments_of("signed_in", witness.ref)[:1]):
+            return ["The second person has signed in here for the first time at least a day ago."]
         return []
 
     def change(self, by: By) -> Done[str]:
@@ -139,7 +148,7 @@ class ChangePassword(Action[Person]):
     def change(self, by: By) -> Done[Person]:
         """Only with the password that is in force."""
         if self.proof is None or not self.proof.holds_for(by.person, by.at):
-            raise InputError("old_password", "another password", "the password that is in force")
+            raise InputError("password", "another password", "the password that is in force")
         by.person.set_password(read_password(self.new_password, self.again, by.person))
         by.person.save(update_fields=["password"])
         return Done(by.person, by.person.ref)

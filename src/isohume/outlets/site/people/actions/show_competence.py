@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
@@ -11,6 +11,8 @@ from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.people.models import Competence, Person, Site
 from isohume.outlets.site.people.roles import MANAGER
 from isohume.outlets.site.register.models import Method
+
+LONGEST_AHEAD = timedelta(days=3 * 366)
 
 
 def read_date(text: str, field: str) -> date:
@@ -23,7 +25,7 @@ def read_date(text: str, field: str) -> date:
 
 @dataclass
 class ShowCompetence(Action[Competence]):
-    """With the evidence: a blind reference, a comparison, a training record."""
+    """With the evidence: a blind reference, a comparison, a training record. Nobody vouches for oneself."""
 
     name = "competence_shown"
     said = "Recorded a competence"
@@ -41,7 +43,9 @@ class ShowCompetence(Action[Competence]):
         return self.person.site
 
     def refusals(self, by: By) -> list[str]:
-        """Method and person belong to one plant."""
+        """Another person's, and method and person belong to one plant."""
+        if self.person.pk == by.person.pk:
+            return ["Nobody records the own competence: another manager does."]
         return [] if self.method.site_id == self.person.site_id else ["The method belongs to another plant."]
 
     def change(self, by: By) -> Done[Competence]:
@@ -49,6 +53,9 @@ class ShowCompetence(Action[Competence]):
         shown, lapses = read_date(self.shown_on, "shown_on"), read_date(self.lapses_on, "lapses_on")
         if lapses <= shown:
             raise InputError("lapses_on", self.lapses_on, f"a day after {shown.isoformat()}")
+        longest = by.at.date() + LONGEST_AHEAD
+        if lapses > longest:
+            raise InputError("lapses_on", self.lapses_on, f"at most three years ahead, {longest.isoformat()}")
         evidence = read_words(self.evidence, "evidence", 300)
         if not evidence:
             raise InputError("evidence", "nothing", "what showed it: a blind reference, a comparison, a record")

@@ -10,6 +10,8 @@ from django.utils import timezone
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
+from isohume.foundation.quantity.errors import InputError
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import Tried, attempt, page
 from isohume.outlets.site.ledger.actions import Action
 from isohume.outlets.site.ledger.trail import trail_of
@@ -72,6 +74,7 @@ def _person_page(request: HttpRequest, pk: int, tried: Tried | None) -> HttpResp
     return page(request, "people/person.html", context, tried)
 
 
+@sensitive_post_parameters("password")
 @require_POST
 @shown_to(EVERYONE)
 def person_act(request: HttpRequest, pk: int, act: str) -> HttpResponse:
@@ -88,8 +91,9 @@ def person_act(request: HttpRequest, pk: int, act: str) -> HttpResponse:
 def _action(request: HttpRequest, found: Person, act: str, f: dict[str, str]) -> Action:
     reason = f.get("reason", "")
     if act == "competence":
-        asked = f.get("method", "")
-        method = get_object_or_404(Method, pk=asked if asked.isdecimal() else 0, site=request.user.site)
+        method = Method.objects.filter(pk=read_key(f.get("method", "")), site=request.user.site).first()
+        if method is None:
+            raise InputError("method", f.get("method", "") or "nothing", "a method of the register")
         return ShowCompetence(found, method, f.get("shown_on", ""), f.get("lapses_on", ""), f.get("evidence", ""))
     if act == "roles":
         return ChangeRoles(found, request.POST.getlist("roles"), reason)

@@ -23,6 +23,13 @@ def forbidden(request: HttpRequest, exception: Any = None) -> HttpResponse:
 
 
 @public
+def no_token(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """A form without the site's own token: another site's, or of a page that was open before signing in anew."""
+    said = "Nothing was saved: this form did not come from a page that is open now. Open the page again and repeat it."
+    return page(request, "people/error.html", {"said": said}, status=403)
+
+
+@public
 def fault(request: HttpRequest) -> HttpResponse:
     """A fault of ours; nothing half saved."""
     said = "Something went wrong on our side; nothing was half saved. Please report it with the time shown."

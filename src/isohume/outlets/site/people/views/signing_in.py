@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import time
+from datetime import timedelta
 
+from django.conf import settings
 from django.contrib.auth import authenticate, login, logout
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -15,7 +17,7 @@ from django.views.decorators.http import require_POST
 from isohume.foundation.quantity.errors import InputError, shown
 from isohume.outlets.site.config.page import Tried, page
 from isohume.outlets.site.ledger.actions import By, Refused, perform
-from isohume.outlets.site.ledger.notes import note
+from isohume.outlets.site.ledger.notes import note, note_rarely
 from isohume.outlets.site.people.actions.accounts import SetPassword
 from isohume.outlets.site.people.middleware import LOCKED, SEEN
 from isohume.outlets.site.people.models import Person
@@ -24,6 +26,8 @@ from isohume.outlets.site.people.roles import EVERYONE, Role
 from isohume.outlets.site.people.setup import open_invitation, set_up
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
+NOBODY = "person:0"
+SOMEBODY = "somebody"  # who tried is not known: it is not the person of the account
 TIME_ZONES = ("Europe/London", "Europe/Berlin", "America/New_York", "America/Chicago", "Asia/Singapore", "UTC")
 
 
@@ -34,12 +38,12 @@ def _next(request: HttpRequest) -> str:
 
 
 def _why_not(request: HttpRequest, username: str) -> str:
-    """The failed attempt is kept; the words never say which half was wrong."""
-    now = timezone.now()
+    """The failed attempt is kept, at most one a minute; the words never say which half was wrong."""
     person = Person.objects.filter(username=username).first()
     locked = bool(getattr(request, "axes_locked_out", False))
-    if person is not None:
-        note("locked_out" if locked else "sign_in_failed", person.ref, now, person.printed_name)
+    kind = "locked_out" if locked else "sign_in_failed"
+    every = timedelta(hours=settings.AXES_COOLOFF_TIME) if locked else timedelta(minutes=1)
+    note_rarely(kind, person.ref if person else NOBODY, timezone.now(), SOMEBODY, every, known=person is not None)
     if locked:
         return "Too many failed attempts: this account is locked for 15 minutes, or until an administrator unlocks it."
     return "User name and password do not go together, or the account is not active."
@@ -57,6 +61,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         tried = Tried(reasons=[_why_not(request, username)], typed={"username": username})
         return page(request, "people/sign_in.html", {"next": _next(request)}, tried, status=403)
     login(request, person)
+    request.session.pop(LOCKED, None)  # the password was given just now
     request.session[SEEN] = int(time.time())
     note("signed_in", person.ref, timezone.now(), person.printed_name)
     return redirect(_next(request))
@@ -67,6 +72,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
 @shown_to(EVERYONE)
 def sign_out(request: HttpRequest) -> HttpResponse:
     """Ends the session."""
+    note("signed_out", request.user.ref, timezone.now(), request.user.printed_name)
     logout(request)
     return redirect("sign_in")
 
@@ -79,7 +85,9 @@ def lock(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         return page(request, "people/lock.html", {"next": _next(request)})
     if "password" not in request.POST:
-        request.session[LOCKED] = True
+        if not request.session.get(LOCKED):
+            request.session[LOCKED] = True
+            note("locked", request.user.ref, timezone.now(), request.user.printed_name)
         return redirect(f"/lock/?next={_next(request)}")
     person = authenticate(request, username=request.user.username, password=request.POST["password"])
     if person is None or person.pk != request.user.pk:
@@ -88,6 +96,7 @@ def lock(request: HttpRequest) -> HttpResponse:
     request.session.pop(LOCKED, None)
     request.session[SEEN] = int(time.time())
     request.session.cycle_key()
+    note("unlocked_screen", person.ref, timezone.now(), person.printed_name)
     return redirect(_next(request))
 
 

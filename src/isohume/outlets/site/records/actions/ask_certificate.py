@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.db.models import Q
+
 from isohume.foundation.quantity.errors import InputError
+from isohume.outlets.site.bench.models import Lot
+from isohume.outlets.site.checks.lots_of_check import puts_at_risk
 from isohume.outlets.site.ledger.actions import Action, By, Done
-from isohume.outlets.site.lots.models import LotRecord
-from isohume.outlets.site.lots.state_of_lot import last_record
+from isohume.outlets.site.lots.evidence_of_lot import runs_of
+from isohume.outlets.site.lots.frozen import frozen, outdated, was_signed
+from isohume.outlets.site.lots.models import Deviation, LotRecord
+from isohume.outlets.site.lots.state_of_lot import last_record, open_deviations
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.roles import EVERYONE
 from isohume.outlets.site.work.models import Job
@@ -33,7 +39,7 @@ class AskCertificate(Action[Job]):
         return self.record.lot.site
 
     def refusals(self, by: By) -> list[str]:
-        """A superseded record, or a lot on hold whose record says release."""
+        """A superseded record, or one that says release where the lot is not released on it, or no longer safely."""
         return reasons_against_certificate(self.record)
 
     def change(self, by: By) -> Done[Job]:
@@ -51,6 +57,30 @@ def reasons_against_certificate(record: LotRecord) -> list[str]:
     reasons, last = [], last_record(record.lot)
     if last is not None and last.pk != record.pk:
         reasons.append(f"Record {record.record} is superseded by {last.record}: certificates speak of the last record.")
-    if record.lot.state == "on hold" and record.disposition == "release":
-        reasons.append(f"Lot {record.lot.code} is on hold: a certificate that says release would say too much.")
-    return reasons
+    # the paper of a record that says hold says so itself; one that says release speaks only of a released lot
+    return reasons + (_against_release(record) if record.disposition == "release" else [])
+
+
+def _against_release(record: LotRecord) -> list[str]:
+    """Why a paper that says release would say too much: the release is not given, not on this record, or shaken."""
+    lot, reasons = record.lot, []
+    if lot.state != "released":
+        reasons.append(f"Lot {lot.code} is {lot.state}: a certificate that says release would say too much.")
+    elif not was_signed(record.record, "released"):
+        reasons.append(f"Record {record.record} is not the one that lot {lot.code} was released on.")
+    reasons += [f"Deviation {d.pk} ({d.kind}) of lot {lot.code} is open." for d in open_deviations(lot)]
+    reasons += _failed_since(lot, {d.pk for d in open_deviations(lot)})
+    return reasons + outdated(record, frozen(record.record).content, runs_of(lot))
+
+
+def _failed_since(lot: Lot, named: set[int]) -> list[str]:
+    """The open deviations of failed checks that leave readings of a lot without protection."""
+    instruments = lot.samples.values("portions__runs__instrument")
+    of_failed = Q(failed_check__passed=False, failed_check__voided_at=None, failed_check__instrument__in=instruments)
+    found = Deviation.objects.filter(of_failed, closed_at=None)
+    return [
+        f"Deviation {d.pk} is open: check {d.failed_check.pk} of {d.failed_check.instrument.name} failed, "
+        f"and lot {lot.code} was read since the last good one."
+        for d in found.exclude(pk__in=named).select_related("failed_check__instrument").order_by("pk")
+        if puts_at_risk(d.failed_check, lot)
+    ]

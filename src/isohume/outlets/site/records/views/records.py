@@ -10,6 +10,7 @@ from isohume.bench.record.head import read_head
 from isohume.bench.record.verification import verify as verify_evidence
 from isohume.outlets.paper.export import readings_csv
 from isohume.outlets.paper.record_line import line_of
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import page
 from isohume.outlets.site.look.screen_line import screen_line
 from isohume.outlets.site.lots.frozen import frozen, questions
@@ -25,8 +26,8 @@ from isohume.outlets.site.records.queries import records_of, story_of
 @shown_to(EVERYONE)
 def records(request: HttpRequest) -> HttpResponse:
     """Fifty records, found by id, digest or lot."""
-    text, before = request.GET.get("text", ""), request.GET.get("before", "")
-    rows, following = records_of(request.user.site, text, int(before) if before.isdecimal() else None)
+    text = request.GET.get("text", "")
+    rows, following = records_of(request.user.site, text, read_key(request.GET.get("before", "")))
     shown = [(row, shape_of_verdict(row.verdict, row.disposition, row.lot.state)) for row in rows]
     return page(request, "records/records.html", {"rows": shown, "following": following, "text": text})
 

@@ -11,20 +11,26 @@ from isohume.bench.record.lot_description import ProductSpecification
 from isohume.bench.record.lot_specification import read_specification
 from isohume.bench.record.toml_section import Section
 from isohume.foundation.quantity.errors import InputError
+from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.roles import DEVELOPER, MANAGER
-from isohume.outlets.site.register.actions.fields import needed_code, refuse_taken
+from isohume.outlets.site.register.actions.fields import needed_code, needed_words, refuse_taken
 from isohume.outlets.site.register.models import Product, SpecificationVersion
 
 LOWER, UPPER = {">=": "minimum", ">": "above"}, {"<=": "maximum", "<": "below"}
 """Our operators and the keys of a lot file: both are judged by the same rules."""
+ONE_COMPONENT = "one product, one component's specification; make another product for the other component"
 OUR_FIELD = {"minimum": "lower", "above": "lower", "maximum": "upper", "below": "upper", "specification": "upper"}
 
 
 @dataclass
 class AddSpecification(Action[SpecificationVersion]):
-    """In force from now on; lots received before keep theirs."""
+    """In force from now on; lots received before keep theirs.
+
+    The last version is the one in force, so all versions of a product are of one component: a version for another
+    one would put the first one's limit out of force without saying so.
+    """
 
     name = "specification_added"
     said = "Added a specification version"
@@ -43,6 +49,7 @@ class AddSpecification(Action[SpecificationVersion]):
     guard: str = ""  # blank: the default factor
     allow_conditional: str = ""  # yes: only for a quality limit
     expected_a_w: str = ""
+    reason: str = ""  # what changed, and why; the first version has none before it
 
     @property
     def site(self) -> Site:
@@ -58,11 +65,14 @@ class AddSpecification(Action[SpecificationVersion]):
         found = self._judged()
         version = needed_code(self.version, "version", 20, "the version of the specification, such as 4")
         refuse_taken(self.product.specifications.all(), "version", version, "version", f"of {self.product.name}")
-        before, rule = self.product.specification, found.rule
+        before, rule, component = self.product.specification, found.rule, self._own_spelling(found.component)
+        reason = self._reason(before)
+        if before is not None and before.component.casefold() != component.casefold():
+            raise InputError("component", component or "none", f"{before.component or 'none'}: {ONE_COMPONENT}")
         made = SpecificationVersion.objects.create(
             product=self.product,
             version=version,
-            component=self._own_spelling(found.component),
+            component=component,
             temperature_c=f"{found.temperature_c:f}",
             lower=f"{rule.lower.value:f}" if rule.lower else "",
             lower_operator=rule.lower.operator if rule.lower else "",
@@ -76,7 +86,13 @@ class AddSpecification(Action[SpecificationVersion]):
             since=by.at,
         )
         about = [self.product.ref, *([before.ref] if before else [])]
-        return Done(made, made.ref, about, self._details(made, before))
+        return Done(made, made.ref, about, self._details(made, before), reason)
+
+    def _reason(self, before: SpecificationVersion | None) -> str:
+        """Needed where limits in force are put out of force."""
+        if before is None:
+            return read_words(self.reason, "reason", 300)
+        return needed_words(self.reason, "reason", 300, "what changed, and why")
 
     def _judged(self) -> ProductSpecification:
         """What the lot file's reader makes of it; errors come back with our names of the fields."""

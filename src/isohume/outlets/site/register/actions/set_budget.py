@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from isohume.bench.record.lot_file import _uncertainty as read_uncertainty
 from isohume.bench.record.toml_section import Section
 from isohume.foundation.quantity.errors import InputError
-from isohume.foundation.quantity.typed import read_decimal, read_words
+from isohume.foundation.quantity.typed import read_decimal
 from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.roles import MANAGER
+from isohume.outlets.site.register.actions.fields import needed_words
 from isohume.outlets.site.register.models import Budget, MethodVersion
 
 BASES = ("own data", "collaborative study")
@@ -47,7 +48,7 @@ class SetBudget(Action[Budget]):
         typed = {ours: getattr(self, ours).strip() for ours in NUMBERS}
         typed = {ours: text for ours, text in typed.items() if text}
         found = self._judge(typed)
-        reason = read_words(self.reason, "reason", 300)
+        reason = needed_words(self.reason, "reason", 300, "why it is set: every decision from now on stands on it")
         before = self.method_version.budget
         budget = Budget.objects.create(
             method_version=self.method_version,

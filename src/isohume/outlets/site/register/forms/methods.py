@@ -98,7 +98,7 @@ def budget(version: MethodVersion) -> ActForm:
             Ask("basis", "Stands on", "radios", start["basis"] or BASES[0], options=BASES),
             *(Ask(key, label, start=start[key], hint=hint, decimal=True) for key, label in labels.items()),
             Ask("source", "Where the figures come from", start=start["source"]),
-            Ask("reason", "Why it is set"),
+            Ask("reason", "Why it is set", required=True),
         ],
         make=lambda f: SetBudget(version, **{key: f.get(key, "") for key in ("basis", *NUMBERS, "source", "reason")}),
         after=lambda made: made.method_version.get_absolute_url(),

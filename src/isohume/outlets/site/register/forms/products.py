@@ -6,9 +6,10 @@ from django.http import QueryDict
 from django.urls import reverse
 
 from isohume.bench.reading.preparation_guidance import FORMS
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.register.actions.add_product import AddProduct
-from isohume.outlets.site.register.actions.add_specification import LOWER, UPPER, AddSpecification
+from isohume.outlets.site.register.actions.add_specification import LOWER, ONE_COMPONENT, UPPER, AddSpecification
 from isohume.outlets.site.register.models import Method, Product
 from isohume.outlets.site.register.models.products import SCOPE_FLAGS
 from isohume.outlets.site.register.views.act import ActForm, Ask
@@ -27,13 +28,14 @@ SPECIFICATION_FIELDS = (
     "allow_conditional",
     "expected_a_w",
 )
+REASON = Ask("reason", "What changed, and why", required=True)
 KINDS = (("safety", "safety: releases only on pass"), ("quality", "quality"))
 SIGN = {">=": "is allowed (≥)", ">": "is not allowed (>)", "<=": "is allowed (≤)", "<": "is not allowed (<)"}
 CONDITIONAL = "A conditional pass may be released"
 
 
 def _method(site: Site, pk: str) -> Method | None:
-    return Method.objects.filter(site=site, pk=pk).first() if pk.isdecimal() and len(pk) < 16 else None
+    return Method.objects.filter(site=site, pk=read_key(pk)).first()
 
 
 def new(site: Site, posted: QueryDict) -> ActForm:
@@ -76,11 +78,17 @@ def new_specification(product: Product) -> ActForm:
         button="Add specification version",
         back=product.get_absolute_url(),
         back_text=product.name,
-        asks=[Ask("version", "Version", required=True), *_limits(product), *_rule(product)],
-        make=lambda f: AddSpecification(product, **{key: f.get(key, "") for key in SPECIFICATION_FIELDS}),
+        asks=[
+            Ask("version", "Version", required=True),
+            *_limits(product),
+            *_rule(product),
+            *([REASON] if before else []),
+        ],
+        make=lambda f: AddSpecification(product, **{key: f.get(key, "") for key in (*SPECIFICATION_FIELDS, "reason")}),
         after=lambda made: made.product.get_absolute_url(),
         note=f"In force now: version {before.version}. Lots that were received before keep it." if before else "",
         advice=(
+            ONE_COMPONENT[0].upper() + ONE_COMPONENT[1:] + ".",
             "A limit is stated at the method's temperature: a reading is not restated at another one.",
             "No growth is not safe: water activity is never a kill step.",
         ),
@@ -125,5 +133,5 @@ def _in_force(product: Product) -> dict[str, str]:
 def _component(product: Product, start: str) -> list[Ask]:
     if not product.components:
         return []
-    options = product.components
+    options = [start] if start else product.components  # the one in force, see AddSpecification
     return [Ask("component", "For the component", "select", start, options=options, required=True, blank="choose")]

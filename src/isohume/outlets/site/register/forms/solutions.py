@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.solutions import known_solutions
+from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.people.models import Person, Site
 from isohume.outlets.site.register.actions.add_bottle import AddBottle
 from isohume.outlets.site.register.actions.add_solution_lot import AddSolutionLot
@@ -38,7 +39,7 @@ def _person(site: Site, pk: str, field: str) -> Person | None:
     """Somebody of the plant, or nobody where nobody was chosen."""
     if not pk:
         return None
-    found = Person.objects.active(site).filter(pk=pk).first() if pk.isdecimal() and len(pk) < 16 else None
+    found = Person.objects.active(site).filter(pk=read_key(pk)).first()
     if found is None:
         raise InputError(field, pk, "a person of this plant")
     return found

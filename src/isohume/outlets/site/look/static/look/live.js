@@ -1,5 +1,5 @@
 // Says that something changed since the page was opened; it never moves or replaces anything.
-const NOT_A_CHANGE = new Set(["signed_in", "signed_out", "sign_in_failed", "locked_out"]);
+const NOT_A_CHANGE = new Set(["signed_in", "signed_out", "sign_in_failed", "locked_out", "locked", "unlocked_screen"]);
 const OWN_MS = 3000;
 
 let changes = 0;
