@@ -26,6 +26,7 @@ import django
 
 django.setup()
 
+from django.urls import reverse  # noqa: E402
 from tests import served  # noqa: E402
 from tests.served import Plant  # noqa: E402
 from tests.site import addresses  # noqa: E402
@@ -49,6 +50,7 @@ CHOSEN = {  # the example that says most
     "run": "SELECT run_id FROM bench_secondkeying WHERE NOT agrees",
     "deviation": "SELECT max(id) FROM lots_deviation WHERE kind = 'failed check'",
     "bottle": "SELECT min(id) FROM register_bottle",
+    "trail": "SELECT max(id) FROM bench_lot WHERE state = 'released'",
 }
 
 
@@ -73,7 +75,9 @@ def pictures(plant: Plant) -> Iterator[Picture]:
     found = addresses.pages(plant.ask)
     for name in PICTURES:
         address = found[name][0]
-        if name in CHOSEN:
+        if name == "trail":
+            address = reverse("trail", args=["lot", plant.one(CHOSEN[name])])
+        elif name in CHOSEN:
             before, _, _ = address.rstrip("/").rpartition("/")
             address = f"{before}/{plant.one(CHOSEN[name])}/"
         for width in WIDTHS:
@@ -111,7 +115,7 @@ def _palette(pixels: np.ndarray, where: np.ndarray, counts: np.ndarray) -> np.nd
     first = np.unique(where, return_index=True)[1]
     hue = pixels[first].max(axis=1) - pixels[first].min(axis=1)
     chosen: list[np.ndarray] = []
-    for place in (counts * (1 + hue / 4) ** 2).argsort()[::-1]:
+    for place in (counts * (1 + hue / 12)).argsort()[::-1]:
         colour = pixels[first[place]]
         if all(int(((colour - other) ** 2).sum()) > 90 for other in chosen):
             chosen.append(colour)

@@ -64,6 +64,7 @@ def test_text_from_every_field_is_shown_as_text(filled: Filled) -> None:
         ("run", "bench_run"),
         ("portion", "bench_portion"),
         ("sample", "bench_sample"),
+        ("methodversion", "register_methodversion"),
     ):
         last = filled.plant.ask(f"SELECT id FROM {model} ORDER BY id DESC LIMIT 8")
         examples["trail"] += [reverse("trail", args=[kind, key]) for (key,) in last]

@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import statistics
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import pytest
 from playwright.sync_api import Browser, expect
@@ -74,7 +74,7 @@ def samples_waiting(plant: Plant) -> dict[str, list[Cup]]:
 
 
 def test_a_shift_of_40_samples_by_keyboard_alone(
-    full_bench: Plant, address: str, hands: Hands, capsys: pytest.CaptureFixture[str]
+    full_bench: Plant, address: str, hands: Hands, record_property: Callable[[str, object], None]
 ) -> None:
     plant, begun = full_bench, time.perf_counter()
     hands.sign_in(address, "rhale", plant.password)
@@ -106,8 +106,7 @@ def test_a_shift_of_40_samples_by_keyboard_alone(
     assert (kinds.count("sample_received"), kinds.count("hand_over_written")) == (2, 1)
     assert plant.one("SELECT count(*) FROM bench_portion WHERE NOT done") == 0
     assert verify(plant.folder).verified
-    with capsys.disabled():
-        print(said(done[:PACED], done[PACED:], time.perf_counter() - begun, hands))  # noqa: T201
+    record_property("measured", said(done[:PACED], done[PACED:], time.perf_counter() - begun, hands))
 
 
 def the_morning(hands: Hands, plant: Plant) -> None:
@@ -213,8 +212,8 @@ def the_hand_over(hands: Hands, plant: Plant) -> None:
 def said(paced: list[Handled], quick: list[Handled], wall_s: float, hands: Hands) -> str:
     """What the shift took, for whoever reads the test's output."""
     return (
-        f"\nAnalyst's shift by keyboard alone, {SAMPLES} samples in duplicate, {wall_s:.0f} s in all:\n"
-        f"  {told(paced)}, at {PACE_MS:.0f} ms a key (goal: under 20 s; longest {max(p.seconds for p in paced):.1f} s)\n"
+        f"Analyst's shift by keyboard alone, {SAMPLES} samples in duplicate, {wall_s:.0f} s in all:\n"
+        f"  {told(paced)}, {PACE_MS:.0f} ms a key (goal: under 20 s; longest {max(p.seconds for p in paced):.1f} s)\n"
         f"  {told(quick)}, without a pause between keys\n"
         f"  the shift: {hands.counted.scans} scans, {hands.counted.keys} keys, no mouse; "
         f"load of the computer meanwhile {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors"
