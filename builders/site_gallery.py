@@ -6,7 +6,9 @@ the tests of the site make. Pictures are brought down to a palette so that the d
 
 from __future__ import annotations
 
+import atexit
 import os
+import shutil
 import struct
 import sys
 import tempfile
@@ -19,7 +21,9 @@ from typing import Any
 import numpy as np
 import pymupdf
 
-os.environ.setdefault("ISOHUME_DATA", tempfile.mkdtemp(prefix="isohume-gallery-"))
+if "ISOHUME_DATA" not in os.environ:
+    os.environ["ISOHUME_DATA"] = tempfile.mkdtemp(prefix="isohume-unused-")  # the settings want a folder
+    atexit.register(shutil.rmtree, os.environ["ISOHUME_DATA"], ignore_errors=True)
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "isohume.outlets.site.config.settings")
 
 import django

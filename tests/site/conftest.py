@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import shutil
 import tempfile
@@ -11,7 +12,8 @@ from pathlib import Path
 import pytest
 
 if "ISOHUME_DATA" not in os.environ:
-    os.environ["ISOHUME_DATA"] = tempfile.mkdtemp(prefix="isohume-unused-")
+    os.environ["ISOHUME_DATA"] = tempfile.mkdtemp(prefix="isohume-unused-")  # the settings want a folder
+    atexit.register(shutil.rmtree, os.environ["ISOHUME_DATA"], ignore_errors=True)
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "isohume.outlets.site.config.settings")
 
 import django

@@ -34,6 +34,8 @@ def test_a_label_has_its_unit_and_a_symbol_stays(name: str, said: str) -> None:
         ("roles", [["analyst"], ["analyst", "developer"]], "analyst → analyst, developer"),
         ("rows", 12, "12"),
         ("in_use", True, "yes"),
+        ("read_at", "2026-09-16T09:00:12.123456+00:00", "2026-09-16 09:00"),
+        ("code", "2026-09-16T09", "2026-09-16T09"),
     ],
 )
 def test_a_value_reads_as_words(name: str, value: object, said: str) -> None:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
+
+from isohume.outlets.site.config.words import moment
 
 UNITS = {"_c": "degC", "_g": "g", "_min": "min", "_h": "h", "_rh_percent": "% RH"}
 SYMBOLS = frozenset({"a_w", "u_other", "s_r", "s_reproducibility", "s_position", "u_instrument", "u_wet_basis"})
 # two of these are two, not an old one and a new one
 LISTS = frozenset({"values", "reasons", "records", "lots", "scope", "dishes", "buffers", "readings"})
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:[\d.]+)?[+-]\d\d:\d\d", re.ASCII)
 
 
 def label(name: str) -> str:
@@ -30,4 +34,6 @@ def words(name: str, value: Any) -> str:
             return " → ".join(words("values", one) or "nothing" for one in value)
         between = "; " if any(isinstance(one, Mapping) for one in value) else ", "
         return between.join(words("values", one) for one in value)
+    if isinstance(value, str) and _MOMENT.fullmatch(value):
+        return moment(value)
     return {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value)
