@@ -27,6 +27,7 @@ from isohume.outlets.site.ledger.writing import writing
 SEED, DAYS = 20260916, 90
 SIGN_IN = "demo-sign-in.txt"
 WEDNESDAY, FRIDAY = 2, 4
+FULL, HALF, FULL_DAYS = 10, 4, 14  # soft bars a day: fewer before the last fortnight, so that making it stays short
 WORDS = (
     "amber", "barley", "calm", "drift", "eager", "field", "grain", "hazel",
     "inlet", "juniper", "kettle", "lantern", "meadow", "north", "oat", "plain",
@@ -105,19 +106,20 @@ def _live(bench: Bench, first: date, now: datetime, days: int, tell: Callable[[s
     swapped = max(on for on in working if on != wednesday - timedelta(days=1))
     for number, on in enumerate(working):
         day = Day(bench, on, dice, bench.cast.analysts[number % 2], number)
+        lots = FULL if (local.date() - on).days <= FULL_DAYS else HALF
         with writing(day.at(5, 0)):
-            _lived(day, wednesday, swapped)
+            _lived(day, wednesday, swapped, lots)
         tell(f"day {number + 1} of {len(working)}")
     day = Day(bench, local.date(), dice, bench.cast.analysts[0], days)
     with writing(now):
         waiting(day, local, fails=wednesday == day.on)
 
 
-def _lived(day: Day, wednesday: date, swapped: date) -> None:
+def _lived(day: Day, wednesday: date, swapped: date, lots: int) -> None:
     if day.on == wednesday - timedelta(days=1):
         smeared_tuesday(day)
         return
-    wanted = [*soft_bars(day), *others(day)]
+    wanted = [*soft_bars(day, lots), *others(day)]
     if day.on == wednesday:
         low_wednesday(day)
         _rest_of(day, wanted)
