@@ -3,24 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.people.models import Competence, Person, Site
 from isohume.outlets.site.people.roles import MANAGER
+from isohume.outlets.site.register.actions.fields import read_date
 from isohume.outlets.site.register.models import Method
 
 LONGEST_AHEAD = timedelta(days=3 * 366)
-
-
-def read_date(text: str, field: str) -> date:
-    """A day in ISO 8601."""
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise InputError(field, text, "a date such as 2026-11-23") from None
 
 
 @dataclass
