@@ -37,6 +37,15 @@ def test_distribution_function_agrees_with_scipy(dof, size, sign):
     assert student_cdf(t, dof) == pytest.approx(stats.t.cdf(t, dof), rel=1e-9, abs=1e-40)
 
 
+@pytest.mark.parametrize(
+    ("dof", "t", "tail"),
+    [(100001.0, 8.0, 6.2869592749333791e-16), (5e5, 8.0, 6.2341092425339864e-16), (2e6, 13.0, 6.1392998733045468e-39)],
+)
+def test_far_out_and_nearly_normal(dof, t, tail):
+    # the integral of the density to 60 digits by mpmath 1.4.1
+    assert student_cdf(-t, dof) == pytest.approx(tail, rel=1e-12, abs=0.0)
+
+
 @pytest.mark.parametrize("dof", [1, 4, 100])
 def test_near_zero_the_curve_is_its_tangent(dof):
     # scipy 1.17 loses t below 1e-8 here, so the density is the oracle

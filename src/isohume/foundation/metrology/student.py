@@ -10,7 +10,7 @@ import math
 from isohume.foundation.metrology.normal import normal_cdf, normal_quantile
 from isohume.foundation.quantity.errors import InputError, RangeError
 
-_LARGE_DOF = 1e5  # beyond it the expansion about the normal distribution is exact to a float's last digits
+_LARGE_DOF = 1e5  # beyond it Hill's expansion about the normal distribution is good to a float's last digits
 _SMALLEST_TAIL = 1e-30
 _TINY = 1e-300
 _SETTLED = 1e-9  # Newton squares the error: after a step this small a float has no digits left to gain
@@ -65,15 +65,19 @@ def _need_dof(dof: float) -> None:
 
 
 def _as_student(z: float, dof: float) -> float:
-    """The expansion of the t quantile in 1/dof about the normal quantile z."""
-    first, second = (z**3 + z) / 4.0, (5.0 * z**5 + 16.0 * z**3 + 3.0 * z) / 96.0
-    return z + first / dof + second / dof**2
+    """The t with the probability of the normal deviate z: Hill's expansion (1970) read backwards."""
+    a = dof - 0.5
+    w = z - (z**3 + 3.0 * z) / (48.0 * a * a)
+    return math.copysign(math.sqrt(dof * math.expm1(w * w / a)), z) if math.isfinite(dof) else z
 
 
 def _as_normal(t: float, dof: float) -> float:
-    """The same expansion read backwards: the normal deviate with the probability of t."""
-    first, second = (t**3 + t) / 4.0, (13.0 * t**5 + 8.0 * t**3 + 3.0 * t) / 96.0
-    return t - first / dof + second / dof**2
+    """The normal deviate with the probability of t, by Hill's expansion, which keeps its digits far out in the tail."""
+    if math.isinf(dof):
+        return t
+    a = dof - 0.5
+    w = math.copysign(math.sqrt(a * math.log1p(t * t / dof)), t)
+    return w + (w**3 + 3.0 * w) / (48.0 * a * a)
 
 
 def _near_centre(tail: float, dof: float) -> float:
