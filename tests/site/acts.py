@@ -120,8 +120,10 @@ def every_act(people: People, words: Words = plain) -> Iterator[Act]:
     from tests.site.acts_bench import bench_acts
     from tests.site.acts_decision import decision_acts
     from tests.site.acts_register import people_acts, register_acts
+    from tests.site.acts_studies import study_acts
 
     yield from people_acts(people.password, words)
     yield from register_acts(words)
+    yield from study_acts(people.password, words)
     yield from bench_acts(words)
     yield from decision_acts(people.password, words)

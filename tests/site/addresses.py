@@ -39,13 +39,15 @@ MANY = {  # one object in each of its states
         "SELECT max(json_extract(argument, '$.record')) FROM work_job WHERE kind = 'certificate' AND state = 'done'",
         "SELECT max(record) FROM signature WHERE meaning = 'rejected'",
     ),
+    "study": ("SELECT max(id) FROM studies_study", "SELECT min(id) FROM studies_study"),
+    "isotherm": ("SELECT max(id) FROM studies_isotherm",),
     "job": ("SELECT max(id) FROM work_job GROUP BY kind, state",),
 }
 PLAIN = (  # pages with nothing in their address
     "today", "checks", "check_new", "shift", "lots", "records", "register", "lock", "password", "people", "due",
     "instruments", "instrument_new", "methods", "method_new", "solutions", "solution_new", "products", "product_new",
     "lot_new", "sample_new", "tempering", "second_keying", "import_runs", "labels", "in_process", "hand_over_new",
-    "start_sheet", "cleaning_new", "sign", "deviations", "verify",
+    "start_sheet", "cleaning_new", "sign", "deviations", "verify", "studies", "study_new",
 )  # fmt: skip
 ACTS = {  # a change with a page of its own: whose object, and what is done to it
     "instrument_act": ("instrument", ("change", "withdraw", "return")),
@@ -60,7 +62,7 @@ BENCH = (  # the pages of a shift; the others are the office's
     "lot_new", "sample_new", "sample", "portion", "run", "import_runs", "importedfile", "labels", "in_process",
     "inprocessreading", "hand_over_new", "lots", "lot", "moisture_new", "ph_new",
 )  # fmt: skip
-OFFICE = tuple(sorted({*PLAIN, *MANY, *ACTS, "trail"} - {*BENCH}))
+OFFICE = tuple(sorted({*PLAIN, *MANY, *ACTS, "study_keep", "trail"} - {*BENCH}))
 OUTSIDE = ("sign_in", "set_up")  # seen by somebody who is not signed in
 POSTED = {  # a change without a page of its own: the page that holds its form
     "sign_out": "today",
@@ -72,9 +74,10 @@ POSTED = {  # a change without a page of its own: the page that holds its form
     "check_void": "check",
     "lot_act": "lot",
     "deviation_act": "deviation",
+    "study_fit": "study",
 }
 PARTS = ("check_expected", "shift_row")  # pieces of a page that the page itself asks for
-FILES = ("record_export", "certificate_pdf", "job_result")
+FILES = ("record_export", "certificate_pdf", "job_result", "study_sheet", "study_file")
 LEADS = ("scan",)  # leads to another page
 ASKED = {  # the same page, asked otherwise
     "check_new": ("instrument=OW-1", "instrument=OW-2"),
@@ -85,6 +88,7 @@ ASKED = {  # the same page, asked otherwise
     "deviations": ("all=1",),
     "labels": ("bench=1", "sample=1"),
     "start_sheet": ("sheet=1",),
+    "studies": ("text=no such product",),
 }
 TRAILS = {
     "budget": "register_budget",
@@ -116,6 +120,10 @@ def pages(ask: Ask) -> dict[str, list[str]]:
         found[name] = [reverse(name, args=[key, act]) for key in keys(ask, whose)[-1:] for act in acts]
     for name in ("moisture_new", "ph_new"):
         found[name] = [reverse(name, args=[ask(f"{LAST} bench_lot")[0][0]])]
+    found["study_keep"] = [reverse("study_keep", args=[key]) for key in keys(ask, "study")]
+    fitted = reverse("study", args=[keys(ask, "study")[-1]])
+    found["study"] += [f"{fitted}?a_w_limit=0.99", f"{fitted}?ask_a_w=0.5&ask_moisture=8.1", f"{fitted}?ask_a_w=0.99"]
+    found["isotherm"] += [f"{found['isotherm'][0]}?ask_a_w=0.5&ask_formula=other"]
     found["trail"] = [_trail(ask, kind, f"{LAST} {table}") for kind, table in TRAILS.items()]
     found["trail"] += [
         _trail(ask, kind, MANY[kind][-1]) for kind in MANY if kind not in ("record", "certificate", "job")
@@ -144,6 +152,8 @@ def files(ask: Ask) -> dict[str, list[tuple[str, str]]]:
     return {
         "record_export": [(reverse("record_export", args=[record, what]), kind) for what, kind in exports],
         "certificate_pdf": [(reverse("certificate_pdf", args=[signed]), "application/pdf")],
+        "study_sheet": [(reverse("study_sheet", args=[key]), "application/pdf") for key in keys(ask, "study")],
+        "study_file": [(reverse("study_file", args=[keys(ask, "study")[0]]), "text/csv")],
         "job_result": [(reverse("job_result", args=[done]), "application/pdf")],
     }
 
@@ -159,4 +169,5 @@ def leads(ask: Ask) -> list[tuple[str, str]]:
 
 def known() -> Sequence[str]:
     """Every route that has an example here."""
-    return (*PLAIN, *MANY, *ACTS, "moisture_new", "ph_new", "trail", *OUTSIDE, *POSTED, *PARTS, *FILES, *LEADS)
+    alone = ("moisture_new", "ph_new", "study_keep", "trail")
+    return (*PLAIN, *MANY, *ACTS, *alone, *OUTSIDE, *POSTED, *PARTS, *FILES, *LEADS)

@@ -43,6 +43,10 @@ MAY: dict[str, frozenset[str]] = {
     # what is made, and what it may be
     "product_added": frozenset({MANAGER, DEVELOPER}),
     "specification_added": frozenset({MANAGER, DEVELOPER}),
+    # what its points say, and which isotherm it goes by
+    "study_added": frozenset({MANAGER, DEVELOPER}),
+    "study_fit_asked": frozenset({MANAGER, DEVELOPER}),
+    "isotherm_kept": frozenset({MANAGER, DEVELOPER}),
     # the bench
     "start_sheet_filled": BENCH,
     "cleaning_logged": BENCH,

@@ -17,10 +17,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from isohume.outlets.cli.main import VERBS, main
+from isohume.product.sorption.readiness import prepare_kernels
 
 DAY = files("isohume.outlets.demo").joinpath("harrow_lane")
 LOT = DAY.joinpath("SB-0914-01.toml").read_text(encoding="utf-8")
 READINGS = DAY.joinpath("SB-0914-01-readings.csv").read_text(encoding="utf-8")
+POINTS = DAY.joinpath("soft-oat-bar-isotherm.csv").read_text(encoding="utf-8")
 CHECK = DAY.joinpath("check-ow1-morning.csv").read_text(encoding="utf-8")
 FEW = settings(derandomize=True, deadline=None, max_examples=80, suppress_health_check=list(HealthCheck))
 NUMBERS = ("0", "-0", "1", "-1", "0,65", "1,234", "65.2", "1e400", "1e-400", "nan", "-inf", "77 F", "0x1f", "9" * 5000)
@@ -106,6 +108,22 @@ def test_any_check_file(folder: Path, text: str) -> None:
     path = folder / "any-check.csv"
     path.write_bytes(text.encode("utf-8", "surrogatepass"))
     asked("check", str(path))
+
+
+@pytest.fixture(scope="module")
+def _kernels() -> None:
+    """Compiled before the first question: they speak on standard error, once on a computer."""
+    prepare_kernels(lambda line: None)
+
+
+@pytest.mark.usefixtures("_kernels")
+@given(st.one_of(damaged(POINTS), damaged_cell(POINTS, ","), st.text(max_size=200)))
+@FEW
+def test_any_point_file(folder: Path, text: str) -> None:
+    path = folder / "any-points.csv"
+    path.write_bytes(text.encode("utf-8", "surrogatepass"))
+    asked("isotherm", str(path), "--temperature-c", "35", "--a-w-limit", "0.6", "--json")
+    asked("isotherm", str(path), "--model", "gab")
 
 
 @given(st.binary(max_size=300), st.sampled_from(["any.csv", "any.xlsx", "any.toml"]))

@@ -19,7 +19,9 @@ NEGATIVE = {"decide"}  # 0.846 with u 0.004 against 0.85 is a conditional pass: 
 def day(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder in which the demonstration day was written and run."""
     from isohume.outlets.cli.main import main
+    from isohume.product.sorption.readiness import prepare_kernels
 
+    prepare_kernels(lambda line: None)  # it speaks on standard error, once on a computer
     folder = tmp_path_factory.mktemp("examples")
     assert main(["demo", str(folder / "demo-day"), "--json"]) == 0
     return folder

@@ -19,6 +19,7 @@ VERBS = {
     "reference": "what a solution of known a_w should read",
     "check": "does an instrument tell the truth?",
     "decide": "does a value conform?",
+    "isotherm": "points to models",
     "certify": "a lot from files to a verifiable certificate",
     "verify": "can the record be proved?",
     "serve": "the bench site in the browser",

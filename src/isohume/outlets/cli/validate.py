@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from isohume.outlets.cli.arguments import Arguments
-from isohume.outlets.cli.output import facts, print_json, print_text, table
+from isohume.outlets.cli.output import facts, print_error, print_json, print_text, table
 from isohume.outlets.validate.check import Check, Left
 
 EXAMPLE = "isohume validate --list"
@@ -27,9 +27,23 @@ def run(arguments: list[str]) -> int:
 
 def all_checks() -> tuple[list[Check], list[Left]]:
     """Every check and every row left out, table by table."""
-    from isohume.outlets.validate import metrology_checks, solutions_checks, water_checks
+    from isohume.outlets.validate import (
+        metrology_checks,
+        solutions_checks,
+        sorption_checks,
+        sorption_measured_checks,
+        water_checks,
+    )
+    from isohume.product.sorption import prepare_kernels
 
-    parts: tuple[Any, ...] = (water_checks, solutions_checks, metrology_checks)
+    prepare_kernels(print_error)
+    parts: tuple[Any, ...] = (
+        water_checks,
+        solutions_checks,
+        metrology_checks,
+        sorption_checks,
+        sorption_measured_checks,
+    )
     checks = [check for part in parts for check in part.checks()]
     left = [row for part in parts for row in part.left_out()]
     return checks, left

@@ -44,7 +44,7 @@ INSTALLED_APPS = [
     "django_htmx",
     *(
         f"{SITE}.{app}"
-        for app in ("look", "ledger", "people", "register", "bench", "checks", "lots", "records", "work")
+        for app in ("look", "ledger", "people", "register", "bench", "checks", "lots", "records", "studies", "work")
     ),
 ]
 MIDDLEWARE = [

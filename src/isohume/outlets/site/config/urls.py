@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import include, path
 
 SITE = "isohume.outlets.site"
-APPS = ("people", "ledger", "register", "bench", "checks", "lots", "records", "work")
+APPS = ("people", "ledger", "register", "bench", "checks", "lots", "records", "studies", "work")
 
 urlpatterns = [path("", include(f"{SITE}.{app}.urls")) for app in APPS]
 handler404 = f"{SITE}.people.views.errors.not_found"

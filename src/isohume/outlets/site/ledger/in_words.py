@@ -11,7 +11,7 @@ from isohume.outlets.site.config.words import moment
 UNITS = {"_c": "degC", "_g": "g", "_min": "min", "_h": "h", "_rh_percent": "% RH"}
 SYMBOLS = frozenset({"a_w", "u_other", "s_r", "s_reproducibility", "s_position", "u_instrument", "u_wet_basis"})
 # two of these are two, not an old one and a new one
-LISTS = frozenset({"values", "reasons", "records", "lots", "scope", "dishes", "buffers", "readings"})
+LISTS = frozenset({"values", "reasons", "records", "lots", "scope", "dishes", "buffers", "readings", "recommended"})
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:[\d.]+)?[+-]\d\d:\d\d", re.ASCII)
 
 

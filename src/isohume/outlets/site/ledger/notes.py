@@ -22,6 +22,7 @@ NOTES = {
     "record": "Froze a record",
     "signature": "Signed",
     "file": "Kept a file",
+    "study_fitted": "Fitted a study",
 }
 
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from isohume.outlets.paper.aw_line import draw_line
+from isohume.outlets.paper.isotherm_chart import draw_isotherm, isotherm_table
+from isohume.outlets.paper.isotherm_spec import IsothermSpec
 from isohume.outlets.paper.line_rows import line_table
 from isohume.outlets.paper.line_spec import LineSpec
 from isohume.outlets.paper.time_chart import draw_time_chart, time_chart_table
@@ -62,6 +64,12 @@ def screen_chart(
 
     rows = time_chart_table(points, breaks)
     return ScreenLine(_pictures(draw, wide), tuple((r.at, r.deviation, r.state, r.words) for r in rows))
+
+
+def screen_isotherm(spec: IsothermSpec, wide: bool = True) -> ScreenLine:
+    """An isotherm: its rows are what, a_w, moisture on dry basis and on wet basis."""
+    svg = _pictures(lambda width: draw_isotherm(spec, width, FONT_SIZE, FAMILY), wide)
+    return ScreenLine(svg, isotherm_table(spec))
 
 
 def _pictures(draw: Callable[[float], str], wide: bool) -> Markup:

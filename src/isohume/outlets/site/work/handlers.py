@@ -16,7 +16,7 @@ Report = Callable[[float, str], None]
 """report(percent, message): how far it is, in words."""
 Handler = Callable[["Job", Report], Path]
 
-MODULES = ("isohume.outlets.site.work.papers",)
+MODULES = ("isohume.outlets.site.work.papers", "isohume.outlets.site.studies.jobs")
 HANDLERS: dict[str, Handler] = {}
 
 

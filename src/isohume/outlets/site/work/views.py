@@ -13,7 +13,7 @@ from isohume.outlets.site.people.pages import shown_to
 from isohume.outlets.site.people.roles import EVERYONE
 from isohume.outlets.site.work.models import Job
 
-KINDS = {"certificate": "Certificate", "labels": "Scan labels", "verify": "Verification"}
+KINDS = {"certificate": "Certificate", "labels": "Scan labels", "verify": "Verification", "isotherm": "Isotherm fit"}
 
 
 @shown_to(EVERYONE)
@@ -30,6 +30,8 @@ def job_result(request: HttpRequest, pk: int) -> HttpResponseBase:
     found = get_object_or_404(Job, pk=pk, site=request.user.site, state="done")
     if found.kind == "certificate":  # its own door asks whether the lot may still have one
         return redirect("certificate_pdf", found.argument["record"])
+    if found.kind == "isotherm":  # its result is read on the study's page
+        return redirect("study", found.argument["study"])
     place = (Path(settings.DATA) / found.result).resolve()
     if not place.is_relative_to(Path(settings.DATA).resolve()) or not place.is_file():
         raise Http404

@@ -20,6 +20,7 @@ from isohume.outlets.site.register.models import Product, SpecificationVersion
 from isohume.outlets.site.register.pictures import specification_line
 from isohume.outlets.site.register.rules import limit_words, rule_facts, rules_that_apply
 from isohume.outlets.site.register.views.act import act_page, offered
+from isohume.outlets.site.studies.queries import in_force
 
 LAST = 30
 
@@ -45,7 +46,7 @@ def product(request: HttpRequest, pk: int) -> HttpResponse:
     """What it is allowed to be, and why; how it is prepared; what its lots were."""
     found = get_object_or_404(Product.objects.select_related("method", "site"), pk=pk, site=request.user.site)
     spec = found.specification
-    records = list(_records(found))
+    records, kept = list(_records(found)), in_force(found)
     new_version = reverse("product_act", args=[found.pk, "specification"])
     context = {
         "product": found,
@@ -58,6 +59,8 @@ def product(request: HttpRequest, pk: int) -> HttpResponse:
         "scope": judge_scope(found.scope_flags),
         "records": records,
         "versions": found.specifications.order_by("-pk"),
+        "isotherms": kept,
+        "isotherms_before": [one for one in found.isotherms.defer("content").order_by("-version") if one not in kept],
         "acts": [offered(request.user, "Add specification version", new_version, AddSpecification)],
     }
     return page(request, "register/product.html", context)

@@ -1,0 +1,1 @@
+"""Studies: saved calculations of the product ring, each linked to the product it speaks about."""

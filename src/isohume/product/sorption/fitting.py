@@ -1,0 +1,109 @@
+"""How points and models meet the compiled fits: arrays in, `Fit` objects out."""
+
+from __future__ import annotations
+
+import threading
+
+import numpy as np
+from numpy.typing import NDArray
+
+from isohume.foundation.quantity.errors import InputError
+from isohume.product.sorption.catalogue import MODELS, Packed, packed, places_of
+from isohume.product.sorption.isotherm_fit import Fit
+from isohume.product.sorption.kernels.fit import AICC, FIGURES, fit_models, room_size
+from isohume.product.sorption.kernels.layout import MARKS, WIDTH
+from isohume.product.sorption.model import Model
+from isohume.product.sorption.points import Points
+
+_Array = NDArray[np.float64]
+_FIRST_FIGURES = AICC + 1  # points, weighted and plain sum, standard error, deviation, criterion
+_own = threading.local()
+
+
+class Outcome:
+    """The arrays of one call of the kernel, one row a model."""
+
+    __slots__ = ("covariance", "figures", "theta", "values")
+
+    def __init__(self, number: int) -> None:
+        self.values, self.theta = np.zeros((number, WIDTH)), np.zeros((number, WIDTH))
+        self.covariance, self.figures = np.zeros((number, WIDTH, WIDTH)), np.zeros((number, FIGURES))
+
+    def of(self, rows: NDArray[np.bool_]) -> Outcome:
+        """The rows of some of the models."""
+        part = Outcome(0)
+        part.values, part.theta, part.covariance, part.figures = (
+            self.values[rows], self.theta[rows], self.covariance[rows], self.figures[rows],
+        )  # fmt: skip
+        return part
+
+
+def _room(needed: int) -> tuple[_Array, NDArray[np.bool_]]:
+    """Working room of this thread, kept from call to call."""
+    room = getattr(_own, "room", None)
+    if room is None or room[0].size < needed:
+        room = _own.room = (np.zeros(needed), np.zeros(MARKS, np.bool_))
+    return room
+
+
+def run(places: NDArray[np.int64], a: _Array, t: _Array, x: _Array, s: _Array, models: Packed | None = None) -> Outcome:
+    """The kernel on plain arrays: s are the roots of the weights."""
+    ring = models or packed()
+    outcome = Outcome(places.size)
+    features, linear, nonlinear, starts = ring.most_rows
+    room, marks = _room(room_size(a.size, features, linear, nonlinear, starts))
+    fit_models(
+        places, a, t, x, s, ring.counts, ring.ranges, ring.low, ring.high, ring.positive, ring.starts,
+        ring.start_counts, room, marks, outcome.values, outcome.covariance, outcome.theta, outcome.figures,
+    )  # fmt: skip
+    return outcome
+
+
+def root_weights(points: Points) -> tuple[_Array, bool]:
+    """1/u of each moisture, and whether there was one; all one where no uncertainty was given."""
+    if points.u_moisture is None:
+        return np.ones(points.count), False
+    return 1.0 / points.u_moisture, True
+
+
+def fit_keys(points: Points, keys: tuple[str, ...]) -> Outcome:
+    """The models of these keys fitted in moisture, in one call of the kernel."""
+    if points.count == 0:
+        raise InputError("points", 0, "at least as many points as a model has parameters")
+    return run(places_of(keys), points.a_w, points.temperature_k, points.moisture_db, root_weights(points)[0])
+
+
+def fits_of(points: Points, keys: tuple[str, ...], outcome: Outcome) -> tuple[Fit, ...]:
+    """The fits of an outcome as objects."""
+    return tuple(_fit_of(points, MODELS[key], row, outcome) for row, key in enumerate(keys))
+
+
+def fitted(points: Points, keys: tuple[str, ...]) -> tuple[Fit, ...]:
+    """The models of these keys fitted in moisture."""
+    return fits_of(points, keys, fit_keys(points, keys))
+
+
+def _fit_of(points: Points, model: Model, row: int, outcome: Outcome) -> Fit:
+    size = len(model.parameters)
+    n, weighted_sse, sse, standard_error, mrd, aicc = outcome.figures[row, :_FIRST_FIGURES].tolist()
+    left_out = points.count - int(n)
+    if n < size:
+        raise InputError("points", f"{int(n)} in the range of {model.name}", f"{size} or more, one a parameter")
+    used = points
+    if left_out:
+        used = points.of((points.a_w >= model.valid_a_w[0]) & (points.a_w <= model.valid_a_w[1]))
+    return Fit(
+        model, used, outcome.values[row, :size], outcome.covariance[row, :size, :size],
+        outcome.theta[row, : model.nonlinear], weighted_sse, sse, standard_error, mrd, aicc,
+        weighted=points.u_moisture is not None, left_out=left_out,
+    )  # fmt: skip
+
+
+def unconstrained(points: Points, model: Model) -> dict[str, float] | None:
+    """The optimum in the wide box of a model, None where that one is not finite either."""
+    outcome = run(
+        places_of((model.key,)), points.a_w, points.temperature_k, points.moisture_db, root_weights(points)[0],
+        packed(wide=True),
+    )  # fmt: skip
+    found = outcome.values[0, : len(model.parameters)]
+    return dict(zip(model.names, found.tolist(), strict=True)) if np.isfinite(found).all() else None

@@ -1,0 +1,69 @@
+"""What an isotherm model is: its equation, its parameters with their admissible ranges, and how it is fitted.
+
+A model's file in `models/` holds its kernels beside one `Model`:
+
+    features(a, t, g)          the parts of the equation that no parameter changes, rows of g over the points
+    basis(g, theta, phi, dphi) the functions phi_j whose sum c_1 phi_1 + ... is the moisture, and d phi_j/d theta_k
+    natural(c, theta, p, dp)   the parameters as printed, and their derivatives by (c, theta)
+    curve(a, t, p, out)        moisture, its slope in a_w, its derivatives by the printed parameters
+    inverse(x, t, p)           the a_w of a moisture in closed form, or nan where there is none
+
+A sum of functions with linear coefficients c lets the solver eliminate c exactly and search theta only.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One parameter: key, unit, meaning and admissible range (ends excluded where `open_low` says so)."""
+
+    name: str
+    unit: str
+    meaning: str
+    low: float = -math.inf
+    high: float = math.inf
+    open_low: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """One isotherm model; moisture is kg of water per kg of dry solids unless a parameter's unit says otherwise."""
+
+    name: str  # as people print it: "GAB"
+    key: str  # as the command line takes it: "gab"; also the name of its file
+    equation: str
+    parameters: tuple[Parameter, ...]
+    valid_a_w: tuple[float, float]  # points outside it are not used in its fit, nor is it drawn there
+    source: str
+    where: str
+    verified: str  # "text" or "memory"
+    linear: int  # how many linear coefficients
+    features: int  # how many feature rows
+    theta_low: tuple[float, ...] = ()  # the admissible box of the nonlinear coordinates
+    theta_high: tuple[float, ...] = ()
+    theta_wide_low: tuple[
+        float, ...
+    ] = ()  # the box of the optimum without the admissible range (the same, where empty)
+    theta_wide_high: tuple[float, ...] = ()
+    positive: tuple[bool, ...] = ()  # which linear coefficients may not be negative
+    starts: tuple[tuple[float, ...], ...] = ((),)  # where the search for the optimum begins
+    start_block: int = 1  # that many consecutive starts lie close together: one at most of them is followed
+    followed: int = 3  # how many starts are followed, the most promising first
+    needs_temperature: bool = False
+    worked: tuple[tuple[float, ...], float, float] | None = None  # parameters, a_w, moisture printed at the source
+    worked_where: str = ""
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def nonlinear(self) -> int:
+        """How many nonlinear coordinates the search has."""
+        return len(self.theta_low)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The parameters' keys in their order."""
+        return tuple(each.name for each in self.parameters)

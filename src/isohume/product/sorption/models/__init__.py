@@ -1,0 +1,1 @@
+"""The isotherm models, one file each; `dispatch` is written from them by builders/model_dispatch.py."""

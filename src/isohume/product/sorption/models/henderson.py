@@ -1,0 +1,80 @@
+"""Henderson: the equation of grain and other farm products, at one temperature."""
+
+from __future__ import annotations
+
+import math
+
+from isohume.product.sorption.kernels.compiled import inlined
+from isohume.product.sorption.model import Model, Parameter
+
+MODEL = Model(
+    name="Henderson",
+    key="henderson",
+    equation="X = (-ln(1 - a) / A)^(1/B)",
+    parameters=(
+        Parameter("a", "(kg/kg)^-B", "how weakly water is held", 0.0, open_low=True),
+        Parameter("b", "1", "how flat the curve is", 0.0, open_low=True),
+    ),
+    valid_a_w=(1e-6, 0.9999),
+    source="Henderson1952",
+    where="with the temperature taken into A",
+    verified="memory",
+    linear=1,
+    features=1,
+    # 1/B: above B = 100 moisture hardly changes with a_w, and A runs out of the numbers a machine has
+    theta_low=(0.01,),
+    theta_high=(30.0,),
+    theta_wide_low=(0.01,),
+    theta_wide_high=(30.0,),
+    positive=(True,),
+    starts=tuple((e,) for e in (0.05, 0.15, 0.3, 0.5, 0.7, 1.0, 1.6, 3.0, 8.0)),
+    worked=((20.0, 2.0), 0.5, 0.186165),
+    worked_where="by hand: (0.6931472 / 20)^(1/2)",
+    notes=("Usual range of use: a_w 0.1 to 0.9.",),
+)
+
+
+@inlined
+def features(a, t, g):
+    """ln(-ln(1 - a))."""
+    for i in range(a.size):
+        g[0, i] = math.log(-math.log1p(-a[i]))
+
+
+@inlined
+def basis(g, theta, rows):
+    """X = c_1 (-ln(1 - a))^e, e = 1/B."""
+    e = theta[0]
+    for i in range(g.shape[1]):
+        value = math.exp(e * g[0, i])
+        rows[0, i] = value
+        rows[1, i] = value * g[0, i]
+
+
+@inlined
+def natural(c, theta, p, dp):
+    """A = c_1^(-1/e), B = 1/e."""
+    e, log = theta[0], math.log(c[0])
+    p[0] = math.exp(-log / e)
+    p[1] = 1.0 / e
+    dp[0, 0] = -p[0] / (e * c[0])
+    dp[0, 1] = p[0] * log / (e * e)
+    dp[1, 1] = -1.0 / (e * e)
+
+
+@inlined
+def curve(a, t, p, out):
+    """Moisture, slope and derivatives by A and B."""
+    rise = -math.log1p(-a)
+    log = math.log(rise / p[0])
+    x = math.exp(log / p[1])
+    out[0] = x
+    out[1] = x / (p[1] * (1.0 - a) * rise)
+    out[2] = -x / (p[1] * p[0])
+    out[3] = -x * log / (p[1] * p[1])
+
+
+@inlined
+def inverse(x, t, p):
+    """a = 1 - exp(-A X^B)."""
+    return -math.expm1(-p[0] * x ** p[1])

@@ -1,0 +1,83 @@
+"""Many models fitted to the same points, with their weights of evidence and an average of what they say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from isohume.foundation.quantity.errors import InputError, UnknownNameError
+from isohume.product.sorption.catalogue import PANEL, model_named, sizes_of
+from isohume.product.sorption.fitting import Outcome, fit_keys, fits_of
+from isohume.product.sorption.isotherm_fit import Fit
+from isohume.product.sorption.kernels.fit import POINTS
+from isohume.product.sorption.points import Points
+
+
+@dataclass(frozen=True, eq=False)
+class Panel:
+    """The fits of several models to one set of points, in the order they were asked for."""
+
+    points: Points
+    keys: tuple[str, ...]
+    outcome: Outcome  # parameters, covariances and figures as arrays, one row a model
+    too_few: tuple[str, ...] = ()  # models that have more parameters than there are points in their range
+
+    @cached_property
+    def fits(self) -> tuple[Fit, ...]:
+        """The fits as objects, made when they are looked at."""
+        return fits_of(self.points, self.keys, self.outcome)
+
+    def __getitem__(self, name: str) -> Fit:
+        key = model_named(name).key
+        for each in self.fits:
+            if each.model.key == key:
+                return each
+        raise UnknownNameError("model", name, [each.model.key for each in self.fits])
+
+    @cached_property
+    def weights(self) -> dict[str, float]:
+        """Akaike weights by key, from AICc; 0 for a model that saw fewer points or has no AICc."""
+        values = {each.model.key: each.aicc for each in self.fits if not each.left_out and np.isfinite(each.aicc)}
+        least = min(values.values(), default=0.0)
+        raw = {key: float(np.exp(-0.5 * (value - least))) for key, value in values.items()}
+        total = sum(raw.values()) or 1.0
+        return {each.model.key: raw.get(each.model.key, 0.0) / total for each in self.fits}
+
+    def moisture(self, a_w: ArrayLike) -> Any:
+        """The model-averaged moisture on dry basis: each model's curve by its weight of evidence."""
+        parts = [(self.weights[each.model.key], each) for each in self.fits if self.weights[each.model.key] > 0.0]
+        if not parts:
+            raise InputError("models", "none with a weight", "points enough for at least one model's AICc")
+        return sum(weight * each.moisture(a_w) for weight, each in parts)
+
+
+def fit_panel(points: Points, models: Sequence[str] = PANEL) -> Panel:
+    """Several isotherm models fitted to the same points in one call, each at its global optimum.
+
+        min over p of sum ((X_i - X(a_i; p))/u(X_i))^2 for each model; weights from AICc
+    points: the measured points [1].
+    models: names or keys of the models [text], the panel of eleven by default.
+    Returns: Panel; models with more parameters than points in their range are named in `too_few`.
+    Raises: UnknownNameError for a model, InputError where no model can be fitted.
+    Beyond: points outside a model's a_w range are left out of its fit only.
+    Example: noiseless GAB points leave GAB a weight of 1.000.
+    Source: GolubPereyra1973, BurnhamAnderson2002.
+    """
+    keys = tuple(model_named(each).key for each in models)
+    outcome = fit_keys(points, keys)
+    size = outcome.figures[:, POINTS] >= sizes_of(keys)
+    if size.all():
+        return Panel(points, keys, outcome)
+    if not size.any():
+        raise InputError("points", points.count, "at least as many points as one of the models has parameters")
+    return Panel(
+        points,
+        tuple(key for key, enough in zip(keys, size, strict=True) if enough),
+        outcome.of(size),
+        tuple(key for key, enough in zip(keys, size, strict=True) if not enough),
+    )
