@@ -13,6 +13,7 @@ from isohume.outlets.site.lots.signing_rules import MEANINGS
 DOCS = Path(__file__).parents[3] / "docs"
 PAGES = (
     "tutorial/a-shift.md",
+    "tutorial/first-isotherm.md",
     "how-to/set-up-the-plant.md",
     "how-to/run-a-shift.md",
     "how-to/review-and-release.md",

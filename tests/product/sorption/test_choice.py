@@ -232,6 +232,14 @@ def test_the_whole_set_with_its_way_back_is_given_none() -> None:
     found = chosen(points_of("aqsoa_30"))
     assert found.recommended is None
     assert "come back on another way" in found.reasons[0]
+    assert "on the way up the points make a step (S-shaped): moisture jumps between a_w 0.0" in found.reasons[1]
+
+
+def test_two_ways_whose_order_was_lost_are_given_none() -> None:
+    whole = points_of("aqsoa_30")
+    found = chosen(whole.of(np.argsort(whole.a_w, kind="stable")))
+    assert found.recommended is None
+    assert any("misses the points by 12 % of their range of moisture" in text for text in found.faults["gab"])
 
 
 def test_an_unusual_monolayer_is_a_caution_and_no_fault() -> None:
@@ -240,6 +248,29 @@ def test_an_unusual_monolayer_is_a_caution_and_no_fault() -> None:
     assert found.recommended == "GAB"
     assert not found.faults["gab"]
     assert any(text.startswith("monolayer 0.4 kg/kg lies outside") for text in found.cautions)
+
+
+def test_the_only_model_without_a_fault_is_called_that() -> None:
+    found = chosen(points_of("mof_rh_Mg-MOF-74"))
+    free = [key for key, faults in found.faults.items() if not faults]
+    assert free == ["gab"]
+    assert found.reasons[0].startswith("GAB is the only model without a fault (AICc ")
+
+
+def test_models_of_several_temperatures_are_chosen_from_too() -> None:
+    a, celsius = np.tile(np.linspace(0.2, 0.85, 7), 3), np.repeat([15.0, 25.0, 40.0], 7)
+    noise = np.random.default_rng(4).standard_normal(21)
+    x = 0.01 * (12.0 - 0.06 * celsius) * (a / (1.0 - a)) ** 0.4 * (1.0 + 0.01 * noise)
+    keys = ("modified_henderson", "modified_chung_pfost", "modified_oswin", "modified_halsey")
+    found = choose(fit_panel(Points(a, x, temperature_c=celsius), keys))
+    assert found.recommended == "Modified Oswin"
+
+
+def test_stated_uncertainties_do_not_stand_in_the_way() -> None:
+    a = np.linspace(0.1, 0.9, 11)
+    x = gab(a, 0.06, 12.0, 0.9)
+    noisy = x * (1.0 + 0.01 * np.random.default_rng(2).standard_normal(11))
+    assert chosen(Points(a, noisy, u_moisture=0.01 * x)).recommended == "GAB"
 
 
 # K above 1

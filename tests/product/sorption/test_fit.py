@@ -32,7 +32,7 @@ def test_noiseless_points_give_their_gab_back(monolayer, c, k):
 
 @pytest.mark.parametrize("key", PANEL)
 def test_twin_of_scipy_agrees_in_optimum_and_covariance(key):
-    """scipy.optimize.least_squares on the same curve, started at our optimum: it must not move, and agree in (J'J)^-1."""
+    """scipy least squares on the same curve from our optimum: it must not move, and agree in (J'J)^-1."""
     a, x = noisy(14, seed=3, noise=0.003)
     found = fit(Points(a, x), key)
     inside = found.points
@@ -61,7 +61,8 @@ def test_figures_are_those_of_their_definitions():
     assert found.sse == pytest.approx(np.sum(off**2), rel=1e-12)
     assert found.standard_error == pytest.approx(np.sqrt(np.sum(off**2) / (n - 2)), rel=1e-12)
     assert found.mrd_percent == pytest.approx(100 * np.mean(np.abs(off / x)), rel=1e-12)
-    assert found.aicc == pytest.approx(n * np.log(np.sum(off**2) / n) + 2 * free + 2 * free * (free + 1) / (n - free - 1))
+    criterion = n * np.log(np.sum(off**2) / n) + 2 * free + 2 * free * (free + 1) / (n - free - 1)
+    assert found.aicc == pytest.approx(criterion)
     assert found.residuals == pytest.approx(off, abs=1e-15)
 
 

@@ -28,7 +28,8 @@ def rows_of(set_id: str) -> list[dict[str, str]]:
 
 def arrays_of(set_id: str) -> tuple[Array, Array]:
     rows = rows_of(set_id)
-    return np.array([float(row["aw"]) for row in rows]), np.array([0.01 * float(row["moisture_db_pct"]) for row in rows])
+    a, percent = (np.array([float(row[name]) for row in rows]) for name in ("aw", "moisture_db_pct"))
+    return a, 0.01 * percent
 
 
 def gab(p: Array, a: Array) -> Array:
@@ -95,7 +96,8 @@ def test_the_optimum_without_a_bound_on_k_is_the_printed_one(set_id: str) -> Non
     other, _ = independent(a, x, 0.999 / a.max())
     assert list(found.unconstrained.values()) == pytest.approx(other, rel=1e-3)
     printed = re.findall(r"(?:C|K)=([\d.]+)", REFITS[set_id]["refit"])
-    assert [found.unconstrained["c"], found.unconstrained["k"]] == pytest.approx([float(one) for one in printed], rel=6e-4)
+    free = [found.unconstrained["c"], found.unconstrained["k"]]
+    assert free == pytest.approx([float(one) for one in printed], rel=6e-4)
     # held at K = 1 the curve is further from the points, and inside the range of the trade
     assert found.sse > float(np.sum((gab(other, a) - x) ** 2))
 
@@ -152,7 +154,8 @@ def test_the_way_back_of_the_aluminophosphate_is_given_no_model_at_70_degrees() 
 
 
 def test_no_other_set_is_taken_for_a_step() -> None:
-    plain = [one for one in SETS if not is_step(one) and not one.startswith(("wood", "grain")) and one != "zeolite13X_22"]
+    tables = ("wood", "grain", "zeolite13X_22")  # the last joins two sources, with a jump where they meet
+    plain = [one for one in SETS if not is_step(one) and not one.startswith(tables)]
     for set_id in plain:
         found = choose(fit_panel(Points(*arrays_of(set_id)))).shape
         assert found is not None
@@ -205,7 +208,8 @@ def test_soybean_and_durum_lie_within_a_twentieth_of_a_point() -> None:
 
 
 def test_heats_of_the_13x_zeolite_lean_on_what_stands_for_nothing() -> None:
-    """The printed row is reproduced with 1e-9 for the empty zeolite; with 1e-6 it is another one: no value to trust."""
+    """The printed row is reproduced with 1e-9 for the empty zeolite; another number moves it by six times its digit."""
+
     def heat(nothing: float) -> float:
         inverse, logs = [], []
         for set_id in SETS:
@@ -213,11 +217,21 @@ def test_heats_of_the_13x_zeolite_lean_on_what_stands_for_nothing() -> None:
                 a, x = arrays_of(set_id)
                 order = np.argsort(x, kind="stable")
                 at = np.log(2.0 * 0.01801528)
-                log = np.interp(at, np.log(np.maximum(x[order], nothing * 0.01801528)), np.log(np.maximum(a[order], nothing)))
-                kelvin = float(rows_of(set_id)[0]["t_C"]) + 273.15
-                inverse.append(1.0 / kelvin)
-                # Clausius and Clapeyron with the heat of vaporisation put on afterwards
-                logs.append(float(log))
+                log_x, log_a = np.log(np.maximum(x[order], nothing * 0.01801528)), np.log(np.maximum(a[order], nothing))
+                inverse.append(1.0 / (float(rows_of(set_id)[0]["t_C"]) + 273.15))
+                logs.append(float(np.interp(at, log_x, log_a)))
         return float(-8.314462618e-3 * np.polyfit(inverse, logs, 1)[0])
 
-    assert abs(heat(1e-9) - heat(1e-6)) > 1.0
+    assert abs(heat(1e-9) - heat(1e-6)) > 0.3
+
+
+def test_the_flat_refit_stopped_on_the_way() -> None:
+    """CuBTC: C 611.4 and K 0.01273 are printed; both searches here agree on other fourth digits, hardly closer."""
+    a, x = arrays_of("mof_rh_CuBTC")
+    found = fit(Points(a, x), "gab")
+    other, sse = independent(a, x, 1.0)
+    assert found.values == pytest.approx(other, rel=1e-4)
+    assert f"{found.parameters['c']:.1f}" == "611.6"
+    printed = gab(np.array([36.16 * 0.01801528, 611.4, 0.01273]), a)
+    theirs = float(np.sum((x - printed) ** 2))
+    assert sse < theirs < sse * (1.0 + 1e-5)

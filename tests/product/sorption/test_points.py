@@ -29,7 +29,8 @@ def test_bad_fields_are_named(field, values):
 
 
 def test_percent_is_asked_about_with_its_row():
-    with pytest.raises(InputError, match=r"row 2: a_w: read 65\.2; allowed: a fraction from 0 to 1 \(65\.2 % is 0\.652\)"):
+    asked = r"row 2: a_w: read 65\.2; allowed: a fraction from 0 to 1 \(65\.2 % is 0\.652\)"
+    with pytest.raises(InputError, match=asked):
         Points([0.2, 65.2], [0.05, 0.1])
 
 

@@ -1,4 +1,4 @@
-"""Published constants and values of isotherms, recomputed twice: by our models, and by plain arithmetic from the print."""
+"""Published isotherms recomputed twice: by our models, and by plain arithmetic from the print."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import pytest
 from scipy.optimize import brentq, least_squares
 
 from isohume.outlets.validate.check import read_table
-from isohume.outlets.validate.sorption_checks import _values
+from isohume.outlets.validate.sorption_checks import model_and_values
 from isohume.product.sorption import Points, fit
 from isohume.product.sorption.catalogue import MODELS, place_of
 from isohume.product.sorption.evaluation import curve_of, inverse_of
@@ -95,7 +95,7 @@ def test_the_printed_heat_by_plain_arithmetic(row: dict[str, str]) -> None:
 )
 def test_a_fit_to_exact_points_gives_the_printed_constants_back(row: dict[str, str]) -> None:
     """Points of the printed curve at three temperatures, to 1e-6 of every constant."""
-    key, printed = _values(row)
+    key, printed = model_and_values(row)
     a = np.tile(np.linspace(0.1, 0.85, 10), 3)
     celsius = np.repeat([15.0, 30.0, 45.0], 10)
     p = np.array(printed)
@@ -109,7 +109,7 @@ def test_the_a_w_of_a_printed_moisture(key: str) -> None:
     model_rows = [row for row in CHECKED if row["model"] in PLAIN]
     seen = 0
     for row in model_rows:
-        name, values = _values(CONSTANTS[row["product"], row["model"]])
+        name, values = model_and_values(CONSTANTS[row["product"], row["model"]])
         if name != key:
             continue
         scale = 0.01 if row["units"] == "% d.b." else 1.0

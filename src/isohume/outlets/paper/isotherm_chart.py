@@ -231,5 +231,8 @@ def _wet(moisture: float) -> str:
 def _tenths(curve: SorptionCurve) -> list[int]:
     """Both ends, and the saved place nearest to every tenth between them."""
     inside = [t / 10 for t in range(1, 10) if curve.a_w[0] < t / 10 < curve.a_w[-1]]
-    near = [min(range(len(curve.a_w)), key=lambda i, at=at: abs(curve.a_w[i] - at)) for at in inside]
-    return sorted({0, *near, len(curve.a_w) - 1})
+    return sorted({0, *(_nearest(curve.a_w, at) for at in inside), len(curve.a_w) - 1})
+
+
+def _nearest(places: Sequence[float], at: float) -> int:
+    return min(range(len(places)), key=lambda i: abs(places[i] - at))

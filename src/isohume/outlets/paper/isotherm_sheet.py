@@ -73,8 +73,9 @@ def _content(sheet: Sheet) -> dict[str, Any]:
         "points": _table(POINTS, sheet.points),
         "caution": CAUTION,
     }
-    shown = printable()(words | {"title": sheet.title})
-    return breakable({name: text for name, text in shown.items() if name != "title"}) | {
+    shown: dict[str, Any] = printable()(words | {"title": sheet.title})
+    lines: dict[str, Any] = breakable({name: text for name, text in shown.items() if name != "title"})
+    return lines | {
         "title": shown["title"],
         "at": sheet.at.isoformat(timespec="minutes"),
         "digest": sheet.digest,

@@ -114,7 +114,7 @@ def _four(row: Row) -> tuple[float, ...]:
     return tuple(float(row[name]) for name in ("p1", "p2", "p3", "p4") if row[name])
 
 
-def _values(row: Row) -> tuple[str, tuple[float, ...]]:
+def model_and_values(row: Row) -> tuple[str, tuple[float, ...]]:
     """The model of the catalogue and its parameters, from a row of printed constants."""
     if row["model"] == "GAB with temperature":
         pairs = _arrhenius(row)
@@ -141,7 +141,7 @@ def _arrhenius(row: Row) -> list[tuple[str, str]]:
 
 def _of_product(row: Row) -> tuple[str, tuple[float, ...]]:
     model = "GAB with temperature" if row["model"].startswith("GAB") else row["model"]
-    return _values(_constants_of()[row["product"], model])
+    return model_and_values(_constants_of()[row["product"], model])
 
 
 def _check_value(row: Row) -> Check:
@@ -173,7 +173,7 @@ def _gab_at_temperature(row: Row) -> Check:
 
 
 def _heat(row: Row) -> Check:
-    key, values = _values(_constants_of()[row["product"], "modified Oswin"])
+    key, values = model_and_values(_constants_of()[row["product"], "modified Oswin"])
     cold, warm = (water_activity(key, values, 0.01 * float(row["moisture"]), celsius) for celsius in (15.0, 35.0))
     printed = row["aw"].split(" / ")
     what = f"{row['product']}, modified Oswin at 15 and 35 degC, {row['moisture']} % d.b."
@@ -203,7 +203,7 @@ def _against_other_model(row: Row) -> Check:
     found = []
     for a_w, first, second in re.findall(r"(0\.\d):([\d.]+)/([\d.]+)", row["check"]):
         for model, printed in (("modified Henderson", first), ("modified Chung-Pfost", second)):
-            key, values = _values(_constants_of()[row["product"], model])
+            key, values = model_and_values(_constants_of()[row["product"], model])
             computed = moisture_percent(key, values, float(a_w), 25.0)
             found.append(value(f"{model} at a_w {a_w} [% d.b.]", printed, computed))
     return worst(row, FILE, f"{row['product']}, EMC at 25 degC by two equations", found)
@@ -211,12 +211,12 @@ def _against_other_model(row: Row) -> Check:
 
 def _one_point(row: Row) -> Check:
     printed = row["check"].split("= ")[1]
-    computed = moisture_percent(*_values(row), 0.7, 25.0)
+    computed = moisture_percent(*model_and_values(row), 0.7, 25.0)
     return worst(row, FILE, f"{row['product']}, {row['model']}", [value("M at 25 degC, 70 % RH", printed, computed)])
 
 
 def _half_way(row: Row) -> Check:
-    computed = 0.01 * moisture_percent(*_values(row), 0.5, 25.0)
+    computed = 0.01 * moisture_percent(*model_and_values(row), 0.5, 25.0)
     return worst(row, FILE, row["product"], [value("X at a_w 0.5 [kg/kg]", "0.3298", computed)])
 
 

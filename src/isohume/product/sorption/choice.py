@@ -20,6 +20,8 @@ from isohume.product.sorption.shape import Shape, relative_percent, shape_of, sh
 FEWEST_POINTS = 5
 FEWEST_DOF = 2
 MOST_DEVIATION_PERCENT = 10.0  # the usual limit of a usable isotherm, without a source
+MOST_SHARE_PERCENT = 12.0  # standard error as a share of the range of moisture, where there are points enough to tell
+_ENOUGH = 8
 USUAL_MONOLAYER = (0.005, 0.25)  # kg/kg; foods lie at 0.03 to 0.12, pure polymers and porous solids higher
 _STIFF = 3.0  # the best model misses the points so many times their own scatter,
 _STIFF_SHARE = 0.04  # and by so much of the range of moisture,
@@ -91,7 +93,10 @@ def _against_all(panel: Panel, shape: Shape) -> tuple[str, ...]:
         return (f"too few points: {points.count}, a choice among models wants {FEWEST_POINTS} or more",)
     if shape.kind == "step":
         return (f"{shape.words}; no model of the panel has such a step", _lowest_deviation(panel))
-    if shape.kind in ("not rising", "two branches"):
+    if shape.kind == "two branches":
+        way_up = shape_of(*(each[: int(np.argmax(points.a_w)) + 1] for each in (points.a_w, points.moisture_db)))
+        return (shape.words, f"on the way up {way_up.words}") if way_up.kind == "step" else (shape.words,)
+    if shape.kind == "not rising":
         return (shape.words,)
     return ()
 
@@ -102,7 +107,7 @@ def _lowest_deviation(panel: Panel) -> str:
         return "no model could be judged on all points"
     best = min(whole, key=lambda fit: fit.standard_error)
     share = best.standard_error / float(np.ptp(panel.points.moisture_db))
-    return f"the closest, {best.model.name}, misses the points by {share:.1%} of the range of moisture"
+    return f"the closest, {best.model.name}, misses the points by {100.0 * share:.1f} % of the range of moisture"
 
 
 def _faults(fit: Fit, deviation: float) -> tuple[str, ...]:
@@ -120,6 +125,9 @@ def _faults(fit: Fit, deviation: float) -> tuple[str, ...]:
         found.append(f"its optimum stands at the end of the admissible range ({where})")
     if not deviation < MOST_DEVIATION_PERCENT:
         found.append(f"mean relative deviation {_percent(deviation)}, {MOST_DEVIATION_PERCENT:g} % or more")
+    share = 100.0 * fit.standard_error / max(float(np.ptp(fit.points.moisture_db)), 1e-12)
+    if fit.n >= _ENOUGH and share >= MOST_SHARE_PERCENT:
+        found.append(f"misses the points by {share:.0f} % of their range of moisture, {MOST_SHARE_PERCENT:g} % or more")
     return tuple(found)
 
 
@@ -185,9 +193,11 @@ def _all_faulty(panel: Panel, faults: dict[str, tuple[str, ...]]) -> tuple[str, 
 
 def _reasons(panel: Panel, best: Fit, ranked: list[Fit], usable: list[Fit], known: Choice) -> tuple[str, ...]:
     key = best.model.key
+    lead = f"has the least AICc ({best.aicc:.1f}) of the {len(usable)} models without a fault"
+    if len(usable) == 1:
+        lead = f"is the only model without a fault (AICc {best.aicc:.1f})"
     said = [
-        f"{best.model.name} has the least AICc ({best.aicc:.1f}) of the {len(usable)} models without a fault;"
-        f" its weight of evidence among all is {panel.weights[key]:.2f}",
+        f"{best.model.name} {lead}; its weight of evidence among all is {panel.weights[key]:.2f}",
         f"mean relative deviation {_percent(known.deviation_percent[key])}, below {MOST_DEVIATION_PERCENT:g} %;"
         f" standard error {best.standard_error:.2g} kg/kg",
         known.patterns[key].words,

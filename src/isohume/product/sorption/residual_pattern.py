@@ -106,5 +106,6 @@ def _words(e: _Array, runs: int, chance: float, lag: float, clear: bool) -> str:
         else:
             sides.append((side, [name]))
     where = ", ".join(f"{side} {' and '.join(names)}" for side, names in sides)
-    why = f"chance of so few {chance:.1%}" if chance < _CLEAR else f"neighbours correlate by {lag:.2f}"
+    rare = "below 0.1 %" if chance < 0.001 else f"{100.0 * chance:.1f} %"
+    why = f"chance of so few {rare}" if chance < _CLEAR else f"neighbours correlate by {lag:.2f}"
     return f"residuals with a pattern: {runs} runs of one sign in {e.size} points ({why}); the curve is {where}"

@@ -104,6 +104,8 @@ def test_a_step_has_no_model_and_says_why(bench: Bench, client: Client) -> None:
     said = bench.client(client).get(study.get_absolute_url()).content.decode()
     assert "No model describes these points" in said
     assert "Keep at or below" not in said
+    assert "Monolayer by" not in said  # what a wrong model says of it is not told
+    assert "Keep as the product" not in said
 
 
 def test_too_few_points_are_an_answer_not_a_fault(bench: Bench, client: Client) -> None:

@@ -38,6 +38,8 @@ SITE_OF = {
     "deviation": "site",
     "moisturedetermination": "lot__site",
     "phdetermination": "lot__site",
+    "study": "site",
+    "isotherm": "product__site",
 }
 
 

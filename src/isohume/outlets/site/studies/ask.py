@@ -16,8 +16,8 @@ from isohume.outlets.site.studies.answers import (
     same_temperature,
     water_activity_at,
 )
-from isohume.outlets.site.studies.columns import DIRECTIONS
 from isohume.outlets.site.studies.words import a_w_interval, moisture, moisture_interval
+from isohume.product.sorption.point_file import DIRECTIONS
 
 FIELDS = ("ask_a_w", "ask_moisture", "ask_basis", "ask_direction", "ask_temperature_c", "ask_formula", "ask_level")
 

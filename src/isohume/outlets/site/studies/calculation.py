@@ -40,7 +40,7 @@ def calculate(sets: Sequence[PointSet], file_sha256: str, report: Report) -> dic
     for number, one in enumerate(sets):
         begun, wide = 10 + 85 * number / len(sets), 85 / len(sets)
         name = f"{one.direction} at {one.temperature_c} degC, {len(one.records)} points"
-        fitted.append(_fitted(one, lambda part, words, b=begun, w=wide, n=name: report(b + w * part, f"{n}: {words}")))
+        fitted.append(_fitted(one, _part(report, begun, wide, name)))
     return {
         "schema": "isohume.study/1",
         "isohume": __version__,
@@ -49,6 +49,11 @@ def calculate(sets: Sequence[PointSet], file_sha256: str, report: Report) -> dic
         "seed": SEED,
         "sets": fitted,
     }
+
+
+def _part(report: Report, begun: float, wide: float, name: str) -> Report:
+    """How far a part is, as a share of the whole."""
+    return lambda share, words: report(begun + wide * share, f"{name}: {words}")
 
 
 def _fitted(given: PointSet, report: Report) -> dict[str, Any]:

@@ -9,13 +9,14 @@ from typing import Any
 from isohume.foundation.quantity.errors import InputError, shown
 from isohume.outlets.site.studies import answers, hows
 from isohume.outlets.site.studies.answers import Limit
-from isohume.outlets.site.studies.columns import DIRECTIONS
 from isohume.outlets.site.studies.models import Study
 from isohume.outlets.site.studies.words import both_bases, cited, model_of, moisture, number, parameter, set_words
+from isohume.product.sorption.point_file import DIRECTIONS
 
 FIELDS = ("a_w_limit", "level", "direction", "temperature_c", "guard", "moisture_u")
 OTHERWISE = "0.60"
 MONOLAYERS = ("bet", "gab")
+LOOSE = 0.5  # a relative standard uncertainty beyond which a monolayer is not told
 
 
 @dataclass
@@ -138,13 +139,16 @@ def _across(limit: Limit) -> str:
 
 
 def monolayers(one: Mapping[str, Any]) -> list[tuple[Any, ...]]:
-    """The monolayer of BET, on its own range, beside that of GAB."""
+    """The monolayer of BET, on its own range, beside that of GAB; none where no model describes the points."""
     rows: list[tuple[Any, ...]] = []
+    if one["curve"] is None:
+        return rows
     for key in MONOLAYERS:
         model = model_of(one, key)
         own = next((p for p in model["parameters"] if p["name"] == "monolayer_db"), None) if model else None
         if model and own and own["value"] is not None:
-            text = f"{parameter(own)} dry basis"
+            known = own["u"] is not None and own["u"] < LOOSE * own["value"]
+            text = f"{parameter(own)} dry basis" if known else "not determined by these points"
             rows.append((f"Monolayer by {model['name']}", text, hows.of_monolayer(model)))
     return rows
 

@@ -8,7 +8,6 @@ from django.views.decorators.debug import sensitive_post_parameters
 
 from isohume.outlets.site.config.page import Tried, attempt, by, page
 from isohume.outlets.site.ledger.actions import check
-from isohume.outlets.site.ledger.trail import trail_of
 from isohume.outlets.site.look.screen_line import screen_isotherm
 from isohume.outlets.site.people.pages import shown_to
 from isohume.outlets.site.people.proof import Proof, prove
@@ -84,7 +83,6 @@ def isotherm(request: HttpRequest, pk: int) -> HttpResponse:
         "levels": list(LEVELS.items()),
         "ask_fields": ASK_FIELDS,
         "statement": STATEMENT,
-        "trail": trail_of(found.ref),
     }
     return page(
         request, "studies/isotherm.html", context, None, asked=Tried(errors=spoken.errors, typed=typed), status=200

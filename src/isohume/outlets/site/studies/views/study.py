@@ -12,7 +12,6 @@ from django.views.decorators.http import require_POST
 from isohume.outlets.paper.isotherm_sheet import isotherm_pdf
 from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import Tried, attempt, page
-from isohume.outlets.site.ledger.trail import trail_of
 from isohume.outlets.site.look.screen_line import screen_isotherm
 from isohume.outlets.site.lots.frozen import questions
 from isohume.outlets.site.people.pages import shown_to
@@ -92,11 +91,10 @@ def _study(request: HttpRequest, pk: int) -> Study:
 
 
 def _show(request: HttpRequest, found: Study, tried: Tried | None) -> HttpResponse:
-    context = {
+    context: dict[str, Any] = {
         "study": found,
         "waits": found.job is not None and found.job.state in ("queued", "running"),
         "failed": found.job is not None and found.job.state == "failed",
-        "trail": trail_of(found.ref),
         "kept": says.kept_words(found),
         "fit_again": offered(request.user, "Fit again", "", FitAgain),
     }
