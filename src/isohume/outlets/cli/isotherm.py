@@ -108,16 +108,16 @@ def _answer(given: Namespace) -> Answer:
     together = _reads_temperature(keys)
     try:
         selection = select_points(table, given.direction, temperature, together=together)
-        prepare_kernels(print_error)
+        prepare_kernels(print_error, errors_in_both=any(each.u_a_w is not None for each in selection.records))
         records = _in_range(selection.records, keys, notes)
         panel = fit_panel_with_errors(points_of(records), keys)
     except InputError as error:
         raise error.at(file=error.file or given.file.name) from None
     choice = choose(panel)
     fit = None if choice.recommended is None else panel[choice.recommended]
-    at_limit = None if fit is None or limit is None else _at_limit(fit, limit, selection)
+    at_limit = None if fit is None or limit is None else _at_limit(panel, choice, limit, selection)
     heat, why_none = _heat(fit, selection)
-    said = (*notes, *selection.notes, *why_none)
+    said = (*notes, *selection.notes, *why_none, *(() if at_limit is None else at_limit.flags))
     return Answer(selection, panel, choice, limit, at_limit, heat, table.cautions, said)
 
 
@@ -149,11 +149,12 @@ def _in_range(records: tuple[PointRecord, ...], keys: tuple[str, ...], notes: li
     return inside
 
 
-def _at_limit(fit: Fit, limit: float, selection: Selection) -> Interval:
-    from isohume.product.sorption.use import moisture_at
+def _at_limit(panel: Panel, choice: Choice, limit: float, selection: Selection) -> Interval:
+    from isohume.product.sorption.form import moisture_at_chosen
 
+    fit = panel[str(choice.recommended)]
     try:
-        return moisture_at(fit, limit, temperature_c=speaks_of(fit, selection))
+        return moisture_at_chosen(panel, choice, limit, temperature_c=speaks_of(fit, selection))
     except RangeError as error:
         why = f"the fitted range of {fit.model.name}"
         raise RangeError("a_w_limit", limit, error.low, error.high, why=why) from None

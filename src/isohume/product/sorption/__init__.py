@@ -46,6 +46,9 @@ _WHERE = {
     "read_point_rows": "point_file",
     "select_points": "point_selection",
     "fit_panel_with_errors": "panel_with_errors",
+    "form_spread": "form",
+    "moisture_at_chosen": "form",
+    "near_models": "form",
 }
 __all__ = [
     "Bootstrap",
@@ -69,6 +72,7 @@ __all__ = [
     "fit_joint",
     "fit_panel",
     "fit_panel_with_errors",
+    "form_spread",
     "heat_of_points",
     "hysteresis_loop",
     "isosteric_heat",
@@ -76,7 +80,9 @@ __all__ = [
     "measured_loop",
     "model_named",
     "moisture_at",
+    "moisture_at_chosen",
     "moisture_limit",
+    "near_models",
     "net_heat_between",
     "prepare_kernels",
     "profile_interval",

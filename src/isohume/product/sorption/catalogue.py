@@ -22,6 +22,13 @@ PANEL: tuple[str, ...] = (
 _PLACES = {key: place for place, key in enumerate(MODELS)}
 
 
+def _plain(name: str) -> str:
+    return "_".join(name.lower().replace("-", " ").replace("_", " ").replace(",", " ").split())
+
+
+_BY_NAME = {_plain(model.name): key for key, model in MODELS.items()}
+
+
 def model_named(name: str) -> Model:
     """The isotherm model of a name, as printed or as a key; case, hyphens and spaces do not matter.
 
@@ -31,7 +38,7 @@ def model_named(name: str) -> Model:
     Example: model_named("Chung-Pfost").key = "chung_pfost".
     Source: none (a register).
     """
-    key = name if name in MODELS else name.strip().lower().replace("-", "_").replace(" ", "_")
+    key = name if name in MODELS else _BY_NAME.get(_plain(name), _plain(name))
     if key not in MODELS:
         raise UnknownNameError("model", name, difflib.get_close_matches(key, MODELS, n=3, cutoff=0.4) or list(PANEL))
     return MODELS[key]

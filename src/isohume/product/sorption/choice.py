@@ -56,7 +56,7 @@ def choose(panel: Panel) -> Choice:
     Example: the pasta of the reference table at 40 degC, 11 points, recommends GAB.
     Source: BurnhamAnderson2002; WaldWolfowitz1940.
     """
-    shape = _shape(panel.points)
+    shape = _shape(panel.given)
     patterns = {fit.model.key: _pattern(fit) for fit in panel.fits}
     deviations = {fit.model.key: _deviation(fit) for fit in panel.fits}
     faults = {fit.model.key: _faults(fit, deviations[fit.model.key]) for fit in panel.fits}
@@ -85,12 +85,17 @@ def _shape(points: Points) -> Shape:
 
 def _against_all(panel: Panel, shape: Shape) -> tuple[str, ...]:
     """What rules out every model."""
-    points = panel.points
+    points = panel.given
     branches = points.branches()
     if len(branches) > 1:
         return ("adsorption and desorption are two curves: choose the points of one direction",)
     if points.count < FEWEST_POINTS:
         return (f"too few points: {points.count}, a choice among models wants {FEWEST_POINTS} or more",)
+    levels = int(np.unique(points.a_w).size)
+    if levels < FEWEST_POINTS:
+        return (f"points at {levels} different a_w only: the form of a curve wants {FEWEST_POINTS} or more",)
+    if not np.ptp(points.moisture_db) > 0.0:
+        return ("all moistures are equal: there is no isotherm in them",)
     if shape.kind == "step":
         return (f"{shape.words}; no model of the panel has such a step", _lowest_deviation(panel))
     if shape.kind == "two branches":
@@ -118,6 +123,8 @@ def _faults(fit: Fit, deviation: float) -> tuple[str, ...]:
         found.append(f"speaks of a_w {low:g} to {high:g} only, {fit.left_out} points lie beyond")
     if fit.dof < FEWEST_DOF or math.isnan(fit.aicc):
         found.append(f"{fit.n} points are too few for its {len(fit.values)} parameters")
+    elif np.unique(fit.points.a_w).size <= len(fit.values):
+        found.append(f"its {len(fit.values)} parameters want points at more different a_w")
     found += _curve_faults(fit)
     ends = held(fit)
     if ends:
@@ -206,6 +213,8 @@ def _reasons(panel: Panel, best: Fit, ranked: list[Fit], usable: list[Fit], know
         f"{fit.model.name} has a lower AICc ({fit.aicc:.1f}), but {'; '.join(known.faults[fit.model.key])}"
         for fit in ranked[: ranked.index(best)]
     ]
+    if panel.beyond:
+        said.append(f"{panel.beyond} points lie where not every model speaks and are left out for all")
     near = [fit for fit in usable[1:] if fit.aicc - best.aicc < _NEARLY]
     if near:
         names = " and ".join(fit.model.name for fit in near)

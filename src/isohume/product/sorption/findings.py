@@ -18,7 +18,7 @@ _LOOSE = 0.5  # a relative standard uncertainty above which a parameter says lit
 
 def notices(fit: Fit) -> tuple[str, ...]:
     """All that a user must know before the numbers of this fit are used, most important first."""
-    return (*_ends(fit), *_pole(fit), *_falls(fit), *_few(fit), *_scatter(fit), *_loose(fit))
+    return (*_mixed(fit), *_ends(fit), *_pole(fit), *_falls(fit), *_few(fit), *_scatter(fit), *_loose(fit))
 
 
 def held(fit: Fit) -> tuple[str, ...]:
@@ -26,16 +26,34 @@ def held(fit: Fit) -> tuple[str, ...]:
     return fit.held
 
 
+def _mixed(fit: Fit) -> tuple[str, ...]:
+    said = []
+    if len(fit.points.branches()) > 1:
+        said.append("fitted to adsorption and desorption together: these are two curves")
+    several = fit.points.temperature_c
+    if several is not None and not fit.model.needs_temperature and np.ptp(several) > 1.0:
+        low, high = several.min(), several.max()
+        said.append(f"fitted to points of {low:g} to {high:g} degC together, without temperature in it")
+    return tuple(said)
+
+
 def _ends(fit: Fit) -> tuple[str, ...]:
     names = held(fit)
     if not names:
         return ()
     where = ", ".join(f"{name} = {fit.parameters[name]:.6g}" for name in names)
-    said = f"optimum at the end of the admissible range: {where}"
+    said = f"optimum at the end of the range of the search, which holds the admissible one: {where}"
+    if any(_is_admissible_end(fit, name) for name in names):
+        said = f"optimum at the end of the admissible range: {where}"
     if fit.unconstrained is not None:
         free = ", ".join(f"{name} = {value:.6g}" for name, value in fit.unconstrained.items())
         said += f"; without the range it would be {free}"
     return (said,)
+
+
+def _is_admissible_end(fit: Fit, name: str) -> bool:
+    parameter = fit.model.parameters[fit.model.names.index(name)]
+    return min(abs(fit.parameters[name] - parameter.low), abs(fit.parameters[name] - parameter.high)) < 1e-6
 
 
 def _pole(fit: Fit) -> tuple[str, ...]:
@@ -55,7 +73,7 @@ def _falls(fit: Fit) -> tuple[str, ...]:
         moisture, slope = curve_of(place_of(fit.model.key), a, np.array([kelvin]), fit.values)[:2]
         if not np.isfinite(moisture).all():
             return ("the curve is not finite in the range of the points",)
-        if (slope <= 0.0).any():
+        if (slope[1:-1] < 0.0).any():
             return (f"the curve falls at a_w {a[int(np.argmin(slope))]:.3f}: no isotherm of sorption does",)
     return ()
 

@@ -16,6 +16,7 @@ from isohume.product.sorption.model import Model
 from isohume.product.sorption.points import Points
 
 _Array = NDArray[np.float64]
+_STRETCHED = 0.9
 _FIRST_FIGURES = AICC + 1  # points, weighted and plain sum, standard error, deviation, criterion
 _own = threading.local()
 
@@ -100,10 +101,19 @@ def _fit_of(points: Points, model: Model, row: int, outcome: Outcome) -> Fit:
 
 
 def unconstrained(points: Points, model: Model) -> dict[str, float] | None:
-    """The optimum in the wide box of a model, None where that one is not finite either."""
-    outcome = run(
-        places_of((model.key,)), points.a_w, points.temperature_k, points.moisture_db, root_weights(points)[0],
-        packed(wide=True),
-    )  # fmt: skip
+    """The optimum in the wide box of a model, None where that one is not finite either.
+
+    A pole can stand anywhere beyond the last point, at a_w 0.01 too: stretched to 0.9, all sets look alike to the box.
+    """
+    stretch = _STRETCHED / float(points.a_w.max()) if model.scales_a_w else 1.0
+    places, wide = places_of((model.key,)), packed(wide=True)
+    s = root_weights(points)[0]
+    outcome = run(places, points.a_w * stretch, points.temperature_k, points.moisture_db, s, wide)
     found = outcome.values[0, : len(model.parameters)]
-    return dict(zip(model.names, found.tolist(), strict=True)) if np.isfinite(found).all() else None
+    if model.scales_a_w:
+        found[model.names.index(model.scales_a_w)] *= stretch
+    theta = outcome.theta[0, : model.nonlinear]
+    inside = (wide.low[places[0], : theta.size] < theta) & (theta < wide.high[places[0], : theta.size])
+    if not (np.isfinite(found).all() and inside.all()):
+        return None  # there is none, or it lies at an end of the wide box too
+    return dict(zip(model.names, found.tolist(), strict=True))

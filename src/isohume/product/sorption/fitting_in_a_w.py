@@ -50,7 +50,7 @@ def _solve(first: Fit, block: _Array, model: Model, n: int) -> tuple[_Array, _Ar
     starts = np.clip(starts, low, high)
     theta, feet, slopes, state = starts[0].copy(), np.zeros(n), np.zeros((q, n)), np.zeros(TRY + WIDTH)
     state[0] = n
-    reach = (max(model.valid_a_w[0], _TINY), min(model.valid_a_w[1], 1.0 - 1e-9))
+    reach = (_TINY, 1.0 - 1e-9)  # where the true a_w of a point may lie, whatever the range of the model's use
     fit_distances(
         place_of(model.key), block, *reach, starts, low, high, np.zeros(WIDTH, np.bool_),
         np.zeros(room_size(block.shape[1], q)), np.zeros(MARKS, np.bool_), theta, feet, slopes, state,
@@ -79,12 +79,17 @@ def _fit_of(first: Fit, used: Points, model: Model, theta: _Array, slopes: _Arra
         chi_square=chi_square,
         sse=sse,
         standard_error=float(np.sqrt(sse / (n - size))) if n > size else float("nan"),
-        mrd_percent=float(100.0 * np.mean(np.abs(residuals / used.moisture_db))),
+        mrd_percent=_deviation(residuals, used.moisture_db),
         aicc=_aicc(chi_square, n, size + 1),
         residual="both" if both else "a_w",
         weighted=weighted,
         left_out=first.left_out,
     )
+
+
+def _deviation(residuals: _Array, moisture: _Array) -> float:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return float(100.0 * np.mean(np.abs(residuals / moisture)))
 
 
 def _aicc(chi_square: float, n: int, free: int) -> float:

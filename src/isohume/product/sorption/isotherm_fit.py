@@ -19,6 +19,7 @@ from isohume.product.sorption.points import Points
 
 RESIDUALS = ("moisture", "a_w", "both")
 _AT_END = 1e-9
+_ONE_TEMPERATURE_K = 1.0  # readings within it count as one temperature
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,39 +113,55 @@ class Fit:
     def moisture(self, a_w: ArrayLike, temperature_c: float | None = None) -> Any:
         """Moisture on dry basis at a_w, a float or an array; RangeError outside the fitted range."""
         self._in_range(a_w)
-        return _like(a_w, self._curve(np.atleast_1d(np.asarray(a_w, float)), self._kelvin(temperature_c))[0])
+        return _like(a_w, self._curve(np.ravel(np.asarray(a_w, float)), self.kelvin(temperature_c))[0])
 
     def slope(self, a_w: ArrayLike, temperature_c: float | None = None) -> Any:
         """dX/da_w, a float or an array; RangeError outside the fitted range."""
         self._in_range(a_w)
-        return _like(a_w, self._curve(np.atleast_1d(np.asarray(a_w, float)), self._kelvin(temperature_c))[1])
+        return _like(a_w, self._curve(np.ravel(np.asarray(a_w, float)), self.kelvin(temperature_c))[1])
 
     def curve(self, a_w: ArrayLike, temperature_c: float | None = None) -> NDArray[np.float64]:
         """Rows: moisture, slope, derivatives by the parameters; not refused beyond the fitted range."""
-        return self._curve(np.atleast_1d(np.asarray(a_w, float)), self._kelvin(temperature_c))
+        return self._curve(np.ravel(np.asarray(a_w, float)), self.kelvin(temperature_c))
 
     def water_activity(self, moisture_db: ArrayLike, temperature_c: float | None = None) -> Any:
         """The a_w of a moisture on dry basis, a float or an array; RangeError outside the fitted range."""
         low, high = self.valid_a_w
-        ends = self._curve(np.array([low, high]), self._kelvin(temperature_c))[0]
+        ends = self._curve(np.array([low, high]), self.kelvin(temperature_c))[0]
+        if not ends[0] < ends[1]:
+            raise InputError("moisture_db", moisture_db, f"none: this curve of {self.model.name} does not rise")
         ValidRange(float(ends[0]), float(ends[1]), "kg/kg dry basis", "the fitted range").check(
             "moisture_db", moisture_db
         )
-        x = np.atleast_1d(np.asarray(moisture_db, float))
+        x = np.ravel(np.asarray(moisture_db, float))
         return _like(
-            moisture_db, inverse_of(place_of(self.model.key), x, self._kelvin(temperature_c), self.values, low, high)
+            moisture_db, inverse_of(place_of(self.model.key), x, self.kelvin(temperature_c), self.values, low, high)
         )
 
     def _in_range(self, a_w: ArrayLike) -> None:
         ValidRange(*self.valid_a_w, "", "the fitted range").check("a_w", a_w)
 
-    def _kelvin(self, temperature_c: float | None) -> NDArray[np.float64]:
-        if temperature_c is not None:
-            return np.array([temperature_c + 273.15])
-        kelvin = np.unique(self.points.temperature_k)
-        if self.model.needs_temperature and kelvin.size > 1:
-            raise InputError("temperature_c", None, "a temperature, because the points have several")
-        return kelvin[:1]
+    def kelvin(self, temperature_c: float | None) -> NDArray[np.float64]:
+        """The temperature [K] the curve is asked at; refused where the points say nothing of it.
+
+        A model without temperature speaks of the temperature of its points only, within the 1 K to which methods hold
+        it; a model with temperature of the range its points cover.
+        """
+        given = self.points.temperature_c
+        if temperature_c is None:
+            if self.model.needs_temperature and given is not None and np.ptp(given) > 0.0:
+                raise InputError("temperature_c", None, "a temperature, because the points have several")
+            return self.points.temperature_k[:1]
+        if given is None:
+            raise InputError("temperature_c", temperature_c, "none: the points state no temperature")
+        low, high = float(given.min()), float(given.max())
+        if not self.model.needs_temperature and high - low > _ONE_TEMPERATURE_K:
+            allowed = f"none: {self.model.name} has no temperature in it, the points have several"
+            raise InputError("temperature_c", temperature_c, allowed)
+        ValidRange(low - _ONE_TEMPERATURE_K, high + _ONE_TEMPERATURE_K, "degC", "the temperatures of the points").check(
+            "temperature_c", temperature_c
+        )
+        return np.array([temperature_c + 273.15])
 
     def _curve(self, a_w: NDArray[np.float64], kelvin: NDArray[np.float64]) -> NDArray[np.float64]:
         return curve_of(place_of(self.model.key), a_w, kelvin, self.values)
@@ -175,7 +192,7 @@ def at_an_end(model: Model, theta: NDArray[np.float64] | None, values: NDArray[n
 
 
 def _like(asked: ArrayLike, found: NDArray[np.float64]) -> Any:
-    return float(found[0]) if np.ndim(asked) == 0 else found
+    return float(found[0]) if np.ndim(asked) == 0 else found.reshape(np.shape(asked))
 
 
 def fit(points: Points, model: str | Model = "gab", residual: str = "moisture") -> Fit:
@@ -195,6 +212,8 @@ def fit(points: Points, model: str | Model = "gab", residual: str = "moisture") 
     from isohume.product.sorption.fitting_in_a_w import fitted_in_a_w
 
     known = model_named(model) if isinstance(model, str) else model
+    if known.needs_temperature and points.temperature_c is None:
+        raise InputError("temperature_c", None, f"a temperature a point: {known.name} has temperature in it")
     if residual not in RESIDUALS:
         raise InputError("residual", residual, "moisture, a_w or both")
     if residual == "moisture":

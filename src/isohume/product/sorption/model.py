@@ -49,6 +49,7 @@ class Model:
         float, ...
     ] = ()  # the box of the optimum without the admissible range (the same, where empty)
     theta_wide_high: tuple[float, ...] = ()
+    scales_a_w: str = ""  # the parameter that only multiplies a_w: the wide search stretches a_w up to 0.9 and divides
     positive: tuple[bool, ...] = ()  # which linear coefficients may not be negative
     starts: tuple[tuple[float, ...], ...] = ((),)  # where the search for the optimum begins
     start_block: int = 1  # that many consecutive starts lie close together: one at most of them is followed

@@ -11,21 +11,29 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from isohume.foundation.quantity.errors import InputError, UnknownNameError
-from isohume.product.sorption.catalogue import PANEL, model_named, sizes_of
+from isohume.product.sorption.catalogue import MODELS, PANEL, model_named, sizes_of
 from isohume.product.sorption.fitting import Outcome, fit_keys, fits_of
 from isohume.product.sorption.isotherm_fit import Fit
 from isohume.product.sorption.kernels.fit import POINTS
 from isohume.product.sorption.points import Points
+
+_MOST_OF_A_W = 0.6  # BET, which ends at 0.5, has a range of its own
 
 
 @dataclass(frozen=True, eq=False)
 class Panel:
     """The fits of several models to one set of points, in the order they were asked for."""
 
-    points: Points
+    given: Points
+    points: Points  # those inside the range of every model but BET, which has its own: only they can be compared
     keys: tuple[str, ...]
     outcome: Outcome  # parameters, covariances and figures as arrays, one row a model
     too_few: tuple[str, ...] = ()  # models that have more parameters than there are points in their range
+
+    @property
+    def beyond(self) -> int:
+        """How many points were left out for all models, because one of them does not speak there."""
+        return self.given.count - self.points.count
 
     @cached_property
     def fits(self) -> tuple[Fit, ...]:
@@ -64,20 +72,37 @@ def fit_panel(points: Points, models: Sequence[str] = PANEL) -> Panel:
     models: names or keys of the models [text], the panel of eleven by default.
     Returns: Panel; models with more parameters than points in their range are named in `too_few`.
     Raises: UnknownNameError for a model, InputError where no model can be fitted.
-    Beyond: points outside a model's a_w range are left out of its fit only.
+    Beyond: points where one of the models does not speak (a_w 0, above 0.99) are left out for all and counted; BET
+        alone has a range of its own.
     Example: noiseless GAB points leave GAB a weight of 1.000.
     Source: GolubPereyra1973, BurnhamAnderson2002.
     """
     keys = tuple(model_named(each).key for each in models)
-    outcome = fit_keys(points, keys)
+    used = _common(points, keys)
+    outcome = fit_keys(used, keys)
     size = outcome.figures[:, POINTS] >= sizes_of(keys)
     if size.all():
-        return Panel(points, keys, outcome)
+        return Panel(points, used, keys, outcome)
     if not size.any():
         raise InputError("points", points.count, "at least as many points as one of the models has parameters")
     return Panel(
         points,
+        used,
         tuple(key for key, enough in zip(keys, size, strict=True) if enough),
         outcome.of(size),
         tuple(key for key, enough in zip(keys, size, strict=True) if not enough),
     )
+
+
+def _common(points: Points, keys: tuple[str, ...]) -> Points:
+    """The points inside the range of every model that covers most of a_w.
+
+    AICc compares fits of the same points only: one point at a_w 0.995, where GAB does not speak, would otherwise take
+    GAB's weight away.
+    """
+    ranges = [MODELS[key].valid_a_w for key in keys if MODELS[key].valid_a_w[1] > _MOST_OF_A_W]
+    if len(keys) < 2 or not ranges:
+        return points
+    low, high = max(each[0] for each in ranges), min(each[1] for each in ranges)
+    inside = (points.a_w >= low) & (points.a_w <= high)
+    return points if inside.all() else points.of(inside)

@@ -40,5 +40,5 @@ def fit_panel_with_errors(points: Points, models: Sequence[str] = PANEL) -> Pane
     if points.u_a_w is None:
         return panel
     residual = "a_w" if points.u_moisture is None else "both"
-    fits = tuple(fit(points, key, residual) for key in panel.keys)
-    return PanelWithErrors(panel.points, panel.keys, panel.outcome, panel.too_few, fits)
+    fits = tuple(fit(panel.points, key, residual) for key in panel.keys)
+    return PanelWithErrors(panel.given, panel.points, panel.keys, panel.outcome, panel.too_few, fits)

@@ -30,6 +30,8 @@ def profile_interval(fit: Fit, name: str, level: float = 0.95) -> Interval:
     Raises: UnknownNameError for the parameter; InputError where points are not more than parameters.
     Source: BatesWatts1988, 6.1.
     """
+    if not 0.0 < level < 1.0:
+        raise InputError("level", level, "between 0 and 1, such as 0.95")
     if name not in fit.model.names:
         raise UnknownNameError("name", name, list(fit.model.names))
     if fit.dof <= 0:

@@ -14,7 +14,7 @@ from isohume.foundation.metrology import normal_quantile, student_quantile
 from isohume.foundation.quantity.errors import InputError
 from isohume.product.sorption.catalogue import packed, place_of
 from isohume.product.sorption.fitting import root_weights
-from isohume.product.sorption.isotherm_fit import Fit
+from isohume.product.sorption.isotherm_fit import Fit, variance_scale
 from isohume.product.sorption.kernels.layout import MARKS, WIDTH
 from isohume.product.sorption.kernels.resampling import curves_at, refit, room_size
 from isohume.product.sorption.panel import Panel
@@ -36,7 +36,7 @@ class Bootstrap:
         """The moisture of every replicate (rows) at each a_w (columns)."""
         fit = self._fit(model)
         grid = np.ascontiguousarray(np.atleast_1d(np.asarray(a_w, float)))
-        kelvin = fit.points.temperature_k[0] if temperature_c is None else temperature_c + 273.15
+        kelvin = fit.kelvin(temperature_c)[0]
         out = np.empty((self.replicates, grid.size))
         curves_at(
             place_of(fit.model.key), grid, float(kelvin), self.parameters[fit.model.key], out, np.empty(2 + WIDTH)
@@ -81,17 +81,25 @@ def bootstrap(of: Fit | Panel, replicates: int = 2000, seed: int = 0) -> Bootstr
     """
     if not 1 <= replicates <= _MOST:
         raise InputError("replicates", replicates, f"1 to {_MOST}")
+    if isinstance(of, Fit) and of.residual != "moisture":
+        raise InputError("of", f"a fit in {of.residual}", "a fit in moisture, or a panel of such")
     fits = tuple(each for each in ((of,) if isinstance(of, Fit) else of.fits) if each.dof > 0)
     if not fits:
         raise InputError("points", of.points.count, "more points than one of the models has parameters")
     return Bootstrap(fits, {each.model.key: _refits(each, replicates, seed) for each in fits}, replicates, seed)
 
 
+def _widened(fit: Fit) -> float:
+    """Stated uncertainties larger than the scatter are kept, as the covariance keeps them."""
+    shown = fit.chi_square / fit.dof
+    return float(np.sqrt(variance_scale(fit.chi_square, fit.dof, fit.weighted) / shown)) if shown > 0.0 else 1.0
+
+
 def _refits(fit: Fit, replicates: int, seed: int) -> _Array:
     points, ring, place = fit.points, packed(), place_of(fit.model.key)
     s, _weighted = root_weights(points)
     errors = fit.residuals * s
-    errors = (errors - errors.mean()) * np.sqrt(fit.n / fit.dof)
+    errors = (errors - errors.mean()) * np.sqrt(fit.n / fit.dof) * _widened(fit)
     order = np.random.default_rng(seed).integers(0, fit.n, (replicates, fit.n), dtype=np.int64)
     fitted = points.moisture_db - fit.residuals
     out, ends = np.empty((replicates, WIDTH)), np.empty(replicates, np.int64)

@@ -98,7 +98,7 @@ def _bend(a: _Array, e: _Array) -> float:
 def _words(e: _Array, runs: int, chance: float, lag: float, clear: bool) -> str:
     if not clear:
         return f"residuals without a pattern: {runs} runs of one sign in {e.size} points"
-    sides = []
+    sides: list[tuple[str, list[str]]] = []
     for name, part in zip(_PARTS, np.array_split(e, 3), strict=True):
         side = "too low" if part.sum() > 0.0 else "too high"
         if sides and sides[-1][0] == side:

@@ -112,7 +112,8 @@ def _knots(places: _Array) -> _Array:
     inside = places[1:-1]
     if inside.size <= _KNOTS:
         return inside
-    return inside[np.unique(np.linspace(0, inside.size - 1, _KNOTS).round().astype(int))]
+    thinned: _Array = inside[np.unique(np.linspace(0, inside.size - 1, _KNOTS).round().astype(int))]
+    return thinned
 
 
 def _rising(x: _Array) -> _Array:

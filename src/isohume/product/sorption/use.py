@@ -41,7 +41,8 @@ def moisture_at(
     flags = _flags(fit, a_w, beyond)
     x, spread = _curve_with_u(fit, a_w, temperature_c)
     half = _reach(fit, level) * spread
-    return Interval(x, x - half, x + half, level, flags)
+    below = () if x - half > 0.0 else ("the interval reaches below zero: these points hardly determine it",)
+    return Interval(x, x - half, x + half, level, (*flags, *_of_held(fit), *below))
 
 
 def water_activity_at(
@@ -60,10 +61,12 @@ def water_activity_at(
     Beyond: refused.
     Source: JCGM100, 5.1.2.
     """
+    _need_zero_or_more("u_moisture", u_moisture)
     a = fit.water_activity(moisture_db, temperature_c)
     _x, spread = _curve_with_u(fit, a, temperature_c)
     half = _reach(fit, level) * float(np.hypot(spread, u_moisture)) / abs(fit.slope(a, temperature_c))
-    return Interval(a, a - half, a + half, level)
+    beyond = () if a - half >= 0.0 and a + half <= 1.0 else ("the interval reaches beyond 0 to 1: hardly determined",)
+    return Interval(a, a - half, a + half, level, (*_of_held(fit), *beyond))
 
 
 def moisture_limit(
@@ -86,13 +89,35 @@ def moisture_limit(
     """
     if not 0.5 < assurance < 1.0:
         raise InputError("assurance", assurance, "above 0.5, below 1, such as 0.95")
-    if not guard >= 0.0 or not u_moisture >= 0.0:
-        raise InputError("guard" if not guard >= 0.0 else "u_moisture", min(guard, u_moisture), "0 or more")
+    _need_zero_or_more("guard", guard)
+    _need_zero_or_more("u_moisture", u_moisture)
     a = a_w_limit - guard
     _flags(fit, a, "refuse")
+    _need_a_rising_curve(fit, a, temperature_c)
     x, spread = _curve_with_u(fit, a, temperature_c)
     half = _reach(fit, 2.0 * assurance - 1.0) * float(np.hypot(spread, u_moisture))
-    return Interval(x, x - half, x + half, assurance)
+    if not x - half > 0.0:
+        raise InputError("a_w_limit", a_w_limit, "points that determine a moisture above zero there: these do not")
+    return Interval(x, x - half, x + half, assurance, _of_held(fit))
+
+
+def _need_zero_or_more(field: str, value: float) -> None:
+    if not 0.0 <= value < np.inf:
+        raise InputError(field, value, "0 or more, a finite number")
+
+
+def _need_a_rising_curve(fit: Fit, a_w: float, temperature_c: float | None) -> None:
+    """A limit of moisture keeps a limit of a_w only where all drier product has a lower a_w."""
+    grid = np.linspace(fit.valid_a_w[0], a_w, 100)
+    moisture, slope = fit.curve(grid, temperature_c)[:2]
+    if not (np.isfinite(moisture).all() and (slope[1:] > 0.0).all()):
+        raise InputError("fit", fit.model.name, "a curve that rises up to the limit: this one does not")
+
+
+def _of_held(fit: Fit) -> tuple[str, ...]:
+    if not fit.held:
+        return ()
+    return (f"{', '.join(fit.held)} held at the end of the range: the interval does not know how uncertain that is",)
 
 
 def _flags(fit: Fit, a_w: float, beyond: str) -> tuple[str, ...]:
@@ -106,14 +131,26 @@ def _flags(fit: Fit, a_w: float, beyond: str) -> tuple[str, ...]:
 
 
 def _curve_with_u(fit: Fit, a_w: float, temperature_c: float | None) -> tuple[float, float]:
+    _need_one_curve(fit)
     rows = fit.curve(np.array([a_w]), temperature_c)
-    free = np.isfinite(np.diag(fit.covariance))
-    if fit.dof <= 0 or not free.any():
-        raise InputError(
-            "points", fit.n, f"more points than the {len(fit.values)} parameters, else there is no interval"
-        )
+    size, variances = len(fit.values), np.diag(fit.covariance)
+    if fit.dof <= 0:
+        raise InputError("points", fit.n, f"more points than the {size} parameters, else there is no interval")
+    free = np.isfinite(variances)
+    if not free.any() or (fit.sse > 0.0 and not (variances[free] > 0.0).all()):
+        allowed = f"points that tell the parameters of {fit.model.name} apart, else there is no interval"
+        raise InputError("points", fit.n, allowed)
     g = rows[2:, 0][free]
     return float(rows[0, 0]), float(np.sqrt(max(g @ fit.covariance[np.ix_(free, free)] @ g, 0.0)))
+
+
+def _need_one_curve(fit: Fit) -> None:
+    """Points of both directions, or of several temperatures under a model without one, are no one curve."""
+    if len(fit.points.branches()) > 1:
+        raise InputError("direction", "both", "the points of one direction: adsorption and desorption are two curves")
+    several = fit.points.temperature_c
+    if several is not None and not fit.model.needs_temperature and np.ptp(several) > 1.0:
+        raise InputError("temperature_c", "several", f"the points of one temperature: {fit.model.name} has none in it")
 
 
 def _reach(fit: Fit, level: float) -> float:

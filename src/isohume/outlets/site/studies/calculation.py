@@ -18,7 +18,9 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from isohume.product.sorption.choice import Choice
     from isohume.product.sorption.isotherm_fit import Fit
+    from isohume.product.sorption.panel import Panel
     from isohume.product.sorption.points import Points
 
 Report = Callable[[float, str], None]
@@ -82,7 +84,7 @@ def _fitted(given: PointSet, report: Report) -> dict[str, Any]:
         return found | {"recommended": None, "curve": None}
     best = panel[choice.recommended]
     report(0.2, f"bands of {best.model.name} from {REPLICATES} bootstrap replicates")
-    return found | {"recommended": best.model.key, "curve": _curve(best)}
+    return found | {"recommended": best.model.key, "curve": _curve(best, panel, choice)}
 
 
 def _points(given: PointSet) -> Points:
@@ -137,11 +139,11 @@ def _model(fit: Fit, weight: float | None, faults: Sequence[str]) -> dict[str, A
     }
 
 
-def _curve(fit: Fit) -> dict[str, Any]:
+def _curve(fit: Fit, panel: Panel, choice: Choice) -> dict[str, Any]:
     """The recommended curve and its bands on a fine grid over the fitted range, ends included."""
     import numpy as np
 
-    from isohume.product.sorption import bootstrap
+    from isohume.product.sorption import bootstrap, form_spread, near_models
 
     low, high = (float(end) for end in fit.valid_a_w)
     a_w = np.linspace(low, high, max(2, math.ceil((high - low) / STEP)) + 1)
@@ -151,7 +153,8 @@ def _curve(fit: Fit) -> dict[str, Any]:
         "a_w": _list(a_w),
         "moisture": _list(fit.moisture(a_w)),
         "slope": _list(fit.slope(a_w)),
-        "u": _list(_u(fit, a_w)),
+        "u": _list(np.hypot(_u(fit, a_w), form_spread(panel, choice, a_w))),
+        "near": [each.model.name for each in near_models(panel, choice)[1:]],
         "dof": int(fit.dof),
         "bands": {name: [_list(end) for end in drawn.band(a_w, level=int(name) / 100)] for name in LEVELS},
     }

@@ -68,11 +68,11 @@ def inlined(function: Callable[..., Any]) -> Any:
     return numba.njit(**_LEAN)(function)
 
 
-def are_ready() -> bool:
-    """Whether the kernels were compiled before, so that the first fit does not wait."""
-    return (FOLDER / _READY).exists()
+def are_ready(which: str) -> bool:
+    """Whether these kernels were compiled before, so that the first fit does not wait."""
+    return (FOLDER / f"{_READY}-{which}").exists()
 
 
-def mark_ready() -> None:
-    """Leaves the sign that everything is compiled."""
-    (FOLDER / _READY).touch()
+def mark_ready(which: str) -> None:
+    """Leaves the sign that these are compiled."""
+    (FOLDER / f"{_READY}-{which}").touch()

@@ -123,8 +123,8 @@ def solver_for(problem, fixed, compiled=inlined):
     solve moves theta to a local optimum in the box and returns (sum of squares, iterations, how it ended). The blocks
     then hold the coefficients, the residual and d(prediction)/dtheta of the last point looked at, which is the optimum
     where it ended CONVERGED. With `most` 0 it only looks at theta. `alike` is the relative gain not worth another step:
-    ALIKE for all the digits there are; `target` is a sum of squares already found elsewhere: a search whose steps do not
-    promise to come near it is given up (infinity: never).
+    ALIKE for all the digits there are; `target` is a sum of squares already found elsewhere: a search whose steps do
+    not promise to come near it is given up (infinity: never).
     """
     evaluate = evaluator_for(problem, fixed, compiled)
 

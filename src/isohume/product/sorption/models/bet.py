@@ -7,7 +7,7 @@ import math
 from isohume.product.sorption.kernels.compiled import inlined
 from isohume.product.sorption.model import Model, Parameter
 
-_SMALL = 1e-6  # v = 1/(1 + C) between it and 1 - it: C between a millionth and a million
+_SMALL = 1e-10  # v = 1/(1 + C) between it and 1 - it: C up to 1e10
 
 MODEL = Model(
     name="BET",

@@ -7,7 +7,7 @@ import math
 from isohume.product.sorption.kernels.compiled import inlined
 from isohume.product.sorption.model import Model, Parameter
 
-_SMALL = 1e-6  # v = 1/(1 + C) between it and 1 - it: C between a millionth and a million
+_SMALL = 1e-10  # v = 1/(1 + C) between it and 1 - it: C up to 1e10
 
 MODEL = Model(
     name="GAB",
@@ -26,8 +26,9 @@ MODEL = Model(
     features=1,
     theta_low=(_SMALL, 1e-6),
     theta_high=(1.0 - _SMALL, 1.0),
-    theta_wide_low=(-0.999, 1e-6),
-    theta_wide_high=(0.999999, 10.0),
+    theta_wide_low=(_SMALL, 1e-6),
+    theta_wide_high=(1.0 - _SMALL, 1.11),
+    scales_a_w="k",
     positive=(True,),
     starts=tuple((v, k) for v in (0.008, 0.06, 0.2, 0.6) for k in (0.4, 0.7, 0.85, 0.95, 0.99)),
     worked=((0.06, 12.0, 0.95), 0.5, 0.1046),
