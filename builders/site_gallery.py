@@ -1,11 +1,13 @@
 """Pictures of the site's main pages for docs/gallery/site, from the demonstration plant in the real browser.
 
-`PYTHONPATH=.:src python -m builders.site_gallery [FOLDER]` makes the plant anew, or takes a copy of the full plant that
-the tests of the site make. Pictures are brought down to a palette so that the documentation stays small.
+`PYTHONPATH=.:src python -m builders.site_gallery [--folder FOLDER] [PAGE ...]` makes the plant anew, or takes a copy of
+the full plant that the tests of the site make, and draws every page or those named. Pictures are brought down to a
+palette so that the documentation stays small.
 """
 
 from __future__ import annotations
 
+import argparse
 import atexit
 import os
 import shutil
@@ -46,7 +48,7 @@ PICTURES = (
     "sample_new", "portion", "run", "import_runs", "in_process", "labels", "hand_over_new", "lots", "lot", "deviations",
     "deviation", "sign", "records", "record", "certificate", "verify", "register", "due", "instruments", "instrument",
     "methods", "methodversion", "solutions", "solutionlot", "bottle", "products", "product", "product_act", "people",
-    "person", "trail", "moisture_new",
+    "person", "trail", "moisture_new", "studies", "study_new", "study", "study_keep", "isotherm",
 )  # fmt: skip
 CHOSEN = {  # the example that says most
     "check": "SELECT max(id) FROM checks_check WHERE NOT passed",
@@ -143,17 +145,22 @@ def _png(indexes: np.ndarray, palette: np.ndarray) -> bytes:
 
 
 def main(given: list[str]) -> None:
-    """Take every picture anew."""
+    """Take every picture anew, or those of the pages named."""
+    reader = argparse.ArgumentParser(description=__doc__)
+    reader.add_argument("--folder", type=Path)
+    reader.add_argument("pages", nargs="*", choices=[*PICTURES, []], default=[])
+    asked = reader.parse_args(given)
+    wanted = set(asked.pages or PICTURES)
     with tempfile.TemporaryDirectory(prefix="isohume-gallery-") as place:
-        made = Path(given[0]) if given else full_plant(Path(place))
+        made = asked.folder or full_plant(Path(place))
         plant = served.copy_of(made, Path(place) / "data")
         PLACE.mkdir(parents=True, exist_ok=True)
         with served.serving(plant) as site, served.chromium() as browser:
             with watched(browser, site.address, site.said["live"]) as seen:
                 sign_in(seen, "mfarrow", plant.password)
-                for picture in pictures(plant):
+                for picture in (each for each in pictures(plant) if each.name in wanted):
                     picture.file.write_bytes(small(take(seen, picture)))
-            with watched(browser, site.address) as seen:
+            with watched(browser, site.address) as seen:  # signed out
                 picture = Picture("sign_in", "/sign-in/", WIDTHS[0], "light")
                 picture.file.write_bytes(small(take(seen, picture)))
     kept = sorted(PLACE.glob("*.png"))

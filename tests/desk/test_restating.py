@@ -189,3 +189,17 @@ def test_beyond_the_isotherms_there_is_no_heat(a_w, from_c, to_c):
     for fits in (isotherms(), joint()):
         with pytest.raises(RangeError):
             heat_from_isotherms(fits, a_w, from_c, to_c)
+
+
+def test_a_heat_of_a_product_restates_only_readings_that_name_it():
+    of_bar = heat(product="soft bar", formula_version="7")
+    named = BenchReading(0.85, 0.002, 25.0, product="soft bar", formula_version="7")
+    assert restate(named, 30.0, of_bar).value is not None
+    for reading, said in (
+        (BenchReading(0.85, 0.002, 25.0), "no product that is named"),
+        (BenchReading(0.85, 0.002, 25.0, product="cream", formula_version="7"), "the reading of cream"),
+        (BenchReading(0.85, 0.002, 25.0, product="soft bar"), "recipe 7, the reading of none that is named"),
+    ):
+        refused = restate(reading, 30.0, of_bar)
+        assert refused.value is None
+        assert any(said in reason for reason in refused.reasons)

@@ -57,10 +57,11 @@ class HeatOfSorption:
                 f"{self.value_kj_mol:g} kJ/mol is no net heat of a food at its water activity: "
                 f"if the heat of vaporisation ({_VAPORISATION_KJ_MOL:g}) is in it, take it out"
             )
-        if product and self.product and product != self.product:
-            found.append(f"the heat is of {self.product}, the reading of {product}")
-        if formula_version and self.formula_version and formula_version != self.formula_version:
-            found.append(f"the heat is of recipe {self.formula_version}, the reading of {formula_version}")
+        if self.product and product != self.product:
+            found.append(f"the heat is of {self.product}, the reading of {product or 'no product that is named'}")
+        if self.formula_version and formula_version != self.formula_version:
+            read = formula_version or "none that is named"
+            found.append(f"the heat is of recipe {self.formula_version}, the reading of {read}")
         return tuple(found)
 
     @property

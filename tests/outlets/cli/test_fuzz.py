@@ -113,7 +113,7 @@ def test_any_check_file(folder: Path, text: str) -> None:
 @pytest.fixture(scope="module")
 def _kernels() -> None:
     """Compiled before the first question: they speak on standard error, once on a computer."""
-    prepare_kernels(lambda line: None)
+    prepare_kernels(lambda line: None, errors_in_both=True)
 
 
 @pytest.mark.usefixtures("_kernels")

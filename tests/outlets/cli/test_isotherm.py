@@ -45,7 +45,7 @@ PASTA = {
 @pytest.fixture(scope="module", autouse=True)
 def _kernels() -> None:
     """Compiled before the first question, so that standard error stays empty."""
-    prepare_kernels(lambda line: None)
+    prepare_kernels(lambda line: None, errors_in_both=True)
 
 
 @pytest.fixture

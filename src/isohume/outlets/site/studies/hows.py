@@ -22,14 +22,16 @@ def of_curve(one: Mapping[str, Any], level: str) -> How:
     """A value of the curve with its interval."""
     model = model_of(one, one["recommended"])
     assert model is not None  # there is a curve where a model is recommended
+    near = one["curve"].get("near", [])
     values = [(p["name"], parameter(p), p["meaning"]) for p in model["parameters"]]
     return {
-        "formula": f"{model['equation']};  interval X -+ t u(X), u(X)^2 = g' V g, g = dX/dp",
+        "formula": f"{model['equation']};  interval X -+ t u(X), u(X)^2 = g' V g + u_form^2, g = dX/dp",
         "inputs": [
             *values,
             ("Points", f"{model['n']} of {one['n']}", "those inside the model's range"),
             ("t", f"Student's, {LEVELS[level]} two-sided, {one['curve']['dof']} degrees of freedom"),
             ("V", "covariance of the parameters", "from the points' scatter about the curve"),
+            ("u_form", f"distance to {' and '.join(near)}" if near else "none", "models the points cannot rule out"),
         ],
         "range": fitted_range(one),
         "depends": f"the points near this a_w. {NO_POINT}",

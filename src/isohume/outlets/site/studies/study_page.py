@@ -46,6 +46,15 @@ class Answer:
         return moisture(self.limit.keep, self.limit.moisture.high - self.limit.moisture.low, down=True)
 
 
+    @property
+    def open_form(self) -> str:
+        """Which models the points cannot rule out, where there are some: their distance is in the interval."""
+        near = self.one["curve"].get("near", []) if self.limit is not None and self.one is not None else []
+        if not near:
+            return ""
+        return f"The interval includes the distance to {' and '.join(near)}, which these points cannot rule out."
+
+
 def answer_of(study: Study, typed: Mapping[str, str]) -> Answer:
     """The answer to what is typed, or to what the page starts with; errors stand at their fields."""
     asked = _started(study, typed)
