@@ -34,3 +34,12 @@ def test_a_function_keeps_its_name_after_its_module_was_imported() -> None:
 
     assert inspect.isfunction(isohume.certify)
     assert inspect.isfunction(isohume.verify)
+
+
+def test_sorption_for_notebooks_is_the_ring_itself():
+    from isohume import sorption
+    from isohume.product import sorption as ring
+
+    assert sorption.__all__ == ring.__all__
+    assert sorption.fit_panel is ring.fit_panel
+    assert "moisture_limit" in dir(sorption)
