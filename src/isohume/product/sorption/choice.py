@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from isohume.product.sorption.catalogue import place_of
 from isohume.product.sorption.evaluation import curve_of
-from isohume.product.sorption.findings import held
 from isohume.product.sorption.isotherm_fit import Fit
 from isohume.product.sorption.panel import Panel
 from isohume.product.sorption.points import Points
@@ -126,7 +125,7 @@ def _faults(fit: Fit, deviation: float) -> tuple[str, ...]:
     elif np.unique(fit.points.a_w).size <= len(fit.values):
         found.append(f"its {len(fit.values)} parameters want points at more different a_w")
     found += _curve_faults(fit)
-    ends = held(fit)
+    ends = fit.held
     if ends:
         where = ", ".join(f"{name} = {fit.parameters[name]:.3g}" for name in ends)
         found.append(f"its optimum stands at the end of the admissible range ({where})")

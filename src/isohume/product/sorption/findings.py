@@ -21,11 +21,6 @@ def notices(fit: Fit) -> tuple[str, ...]:
     return (*_mixed(fit), *_ends(fit), *_pole(fit), *_falls(fit), *_few(fit), *_scatter(fit), *_loose(fit))
 
 
-def held(fit: Fit) -> tuple[str, ...]:
-    """The parameters at an end of their admissible range."""
-    return fit.held
-
-
 def _mixed(fit: Fit) -> tuple[str, ...]:
     said = []
     if len(fit.points.branches()) > 1:
@@ -38,7 +33,7 @@ def _mixed(fit: Fit) -> tuple[str, ...]:
 
 
 def _ends(fit: Fit) -> tuple[str, ...]:
-    names = held(fit)
+    names = fit.held
     if not names:
         return ()
     where = ", ".join(f"{name} = {fit.parameters[name]:.6g}" for name in names)

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import base64
-import binascii
 from dataclasses import dataclass, field
 
 from django.http import HttpRequest
 
 from isohume.bench.reading.tables import Row
-from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.choices import product_typed
+from isohume.outlets.site.config.upload import Carried, carried_by
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.studies.actions.add_study import AddStudy
 from isohume.outlets.site.studies.columns import LARGEST_BYTES, NAMES, guessed, headings_of, rows_of
@@ -20,17 +18,10 @@ FIELDS = tuple(f"columns_{name}" for name in NAMES)
 
 
 @dataclass
-class Upload:
+class Upload(Carried):
     """The file with its rows, its headings and what they probably are."""
 
-    name: str
-    content: bytes
     rows: list[Row] = field(default_factory=list)
-
-    @property
-    def carried(self) -> str:
-        """The content as a hidden field holds it."""
-        return base64.b64encode(self.content).decode("ascii")
 
     @property
     def headings(self) -> list[str]:
@@ -55,19 +46,8 @@ def upload_of(request: HttpRequest) -> Upload:
 
     Raises: InputError at the field `file`.
     """
-    file = request.FILES.get("file")
-    if file is not None:
-        if file.size > LARGEST_BYTES:  # asked before it is read into memory
-            raise InputError("file", f"{file.size} bytes", f"1 to {LARGEST_BYTES} bytes")
-        upload = Upload(file.name or "", file.read())
-    else:
-        try:
-            content = base64.b64decode(request.POST.get("content", ""), validate=True)
-        except (binascii.Error, ValueError):
-            content = b""
-        upload = Upload(request.POST.get("file_name", ""), content)
-    if not upload.content:
-        raise InputError("file", upload.name or "nothing", "a CSV or XLSX file that is not empty")
+    file = carried_by(request, LARGEST_BYTES)
+    upload = Upload(file.name, file.content)
     upload.rows = rows_of(upload.name, upload.content)
     return upload
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import binascii
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -18,6 +16,7 @@ from isohume.outlets.site.bench.columns import COLUMNS, LARGEST_BYTES, REQUIRED,
 from isohume.outlets.site.bench.models import ColumnMapping, ImportedFile
 from isohume.outlets.site.bench.queries import runs_of
 from isohume.outlets.site.config.page import Tried, attempt, by, page
+from isohume.outlets.site.config.upload import Carried, carried_by
 from isohume.outlets.site.ledger.actions import Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
 from isohume.outlets.site.people.models import Site
@@ -27,17 +26,10 @@ from isohume.outlets.site.register.models import Instrument
 
 
 @dataclass
-class Upload:
+class Upload(Carried):
     """A file on its way through the page: chosen once, carried along until it is imported."""
 
-    name: str
-    content: bytes
     headings: list[str] = field(default_factory=list)
-
-    @property
-    def carried(self) -> str:
-        """The content as a hidden field holds it."""
-        return base64.b64encode(self.content).decode("ascii")
 
 
 @shown_to(EVERYONE)
@@ -87,19 +79,8 @@ def _mapping(request: HttpRequest, upload: Upload) -> ColumnMapping | None:
 
 def _upload(request: HttpRequest) -> Upload:
     """The file as chosen now, or as carried along."""
-    file = request.FILES.get("file")
-    if file is not None:
-        if file.size > LARGEST_BYTES:  # asked before it is read into memory
-            raise InputError("file", f"{file.size} bytes", f"1 to {LARGEST_BYTES} bytes")
-        upload = Upload(file.name or "", file.read())
-    else:
-        try:
-            content = base64.b64decode(request.POST.get("content", ""), validate=True)
-        except (binascii.Error, ValueError):
-            content = b""
-        upload = Upload(request.POST.get("file_name", ""), content)
-    if not upload.content:
-        raise InputError("file", upload.name or "nothing", "a CSV or XLSX file that is not empty")
+    file = carried_by(request, LARGEST_BYTES)
+    upload = Upload(file.name, file.content)
     upload.headings = headings_of(upload.name, upload.content)
     return upload
 
