@@ -63,4 +63,3 @@ def curves_at(k, a, t, parameters, out, point):
         for i in range(a.size):
             curve(k, a[i], t, parameters[draw], point)
             out[draw, i] = point[0]
-    return np.nan
