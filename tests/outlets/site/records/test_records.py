@@ -35,6 +35,7 @@ from isohume.outlets.site.lots.actions.close_deviation import CloseDeviation
 from isohume.outlets.site.lots.actions.hold_lot import HoldLot
 from isohume.outlets.site.lots.actions.open_deviation import OpenDeviation
 from isohume.outlets.site.lots.actions.sign_records import SignRecords
+from isohume.outlets.site.lots.frozen import questions
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.people.models import Person
 from isohume.outlets.site.records.actions.ask_certificate import AskCertificate, reasons_against_certificate
@@ -225,6 +226,17 @@ def test_a_certificate_is_asked_made_and_served_until_a_signature_comes(bench: B
     sign(bench, bench.manager, "reviewed", record, datetime.now(UTC) + timedelta(seconds=2))
     assert certificate_file(record) is None, "it would say that nobody signed"
     assert job.result.endswith("R000001.pdf")
+
+
+def test_a_certificate_made_in_the_second_of_its_signature_is_served(
+    bench: Bench, record: LotRecord, reader: Client
+) -> None:
+    release(bench, record)
+    job = made(reader, record)
+    moment = max(datetime.fromisoformat(s.at) for s in questions().signatures_of(record.record))
+    Job.objects.filter(pk=job.pk).update(started_at=moment)
+    assert len(job.argument["signatures"]) == 2
+    assert certificate_file(record) is not None
 
 
 def test_no_certificate_of_a_held_or_superseded_record_leaves(bench: Bench, record: LotRecord, reader: Client) -> None:

@@ -34,6 +34,10 @@ ALLOWED_HOSTS = [
 ROOT_URLCONF = "isohume.outlets.site.config.urls"
 WSGI_APPLICATION = "isohume.outlets.site.config.wsgi.application"
 SITE = "isohume.outlets.site"
+APPS = (
+    "ledger", "people", "register", "bench", "checks", "lots", "records", "studies", "work",
+    "charts", "lookback", "adjustments", "comparisons", "strata", "budgets", "incoming",
+)  # fmt: skip
 INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.auth",
@@ -42,10 +46,7 @@ INSTALLED_APPS = [
     "axes",
     "csp",
     "django_htmx",
-    *(
-        f"{SITE}.{app}"
-        for app in ("look", "ledger", "people", "register", "bench", "checks", "lots", "records", "studies", "work")
-    ),
+    *(f"{SITE}.{app}" for app in ("look", *APPS)),
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from django.urls import include, path
 
-SITE = "isohume.outlets.site"
-APPS = ("people", "ledger", "register", "bench", "checks", "lots", "records", "studies", "work")
+from isohume.outlets.site.config.settings import APPS, SITE
 
 urlpatterns = [path("", include(f"{SITE}.{app}.urls")) for app in APPS]
 handler404 = f"{SITE}.people.views.errors.not_found"

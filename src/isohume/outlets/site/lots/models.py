@@ -9,7 +9,10 @@ from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.config.named import Named
 from isohume.outlets.site.people.models import Person, Site
 
-DEVIATION_KINDS = ("failed check", "out of specification", "keyings differ", "hold")
+DEVIATION_KINDS = (
+    "failed check", "out of specification", "keyings differ", "hold",
+    "chart signal", "proficiency round", "supplier lot",
+)  # fmt: skip
 DISPOSITIONS = ("release", "hold", "reject")
 
 
@@ -73,6 +76,7 @@ class Deviation(Named):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, null=True, related_name="deviations")
     failed_check = models.ForeignKey(Check, on_delete=models.PROTECT, null=True, related_name="deviations")
     run = models.ForeignKey(Run, on_delete=models.PROTECT, null=True, related_name="deviations")
+    about = models.CharField(max_length=60, blank=True)  # the name, in the ledger, of another object it speaks of
     owner = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, related_name="deviations")
     cause = models.CharField(max_length=1000, blank=True)
     action = models.CharField(max_length=1000, blank=True)

@@ -1,8 +1,7 @@
-"""The certificate of a record as it may be served: made after the last signature, and not withheld since."""
+"""The certificate of a record as it may be served: it shows every signature, and was not withheld since."""
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 
 from django.conf import settings
@@ -12,6 +11,7 @@ from isohume.outlets.site.lots.frozen import questions
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.records.actions.ask_certificate import KIND, reasons_against_certificate
 from isohume.outlets.site.work.models import Job
+from isohume.outlets.site.work.papers import SAYS
 
 
 def job_in_hand(record: LotRecord) -> Job | None:
@@ -27,11 +27,8 @@ def certificate_file(record: LotRecord) -> Path | None:
     if reasons_against_certificate(record):
         return None
     job = _jobs(record).filter(state="done").order_by("pk").last()
-    if job is None or job.started_at is None:
-        return None
-    signed = questions().signatures_of(record.record)
-    # a signature's moment is a whole second: one of the same second may have come after the work began
-    if any(datetime.fromisoformat(s.at) >= job.started_at.replace(microsecond=0) for s in signed):
+    # by their numbers and not by the clock: a signature's moment is a whole second, and work begins within it
+    if job is None or job.argument.get(SAYS) != [s.seq for s in questions().signatures_of(record.record)]:
         return None
     folder = Path(settings.DATA).resolve()
     place = (folder / job.result).resolve()

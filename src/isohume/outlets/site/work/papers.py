@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from isohume.outlets.site.work.models import Job
 
 PAPERS = "papers"
+SAYS = "signatures"
+"""In a certificate's job: the ledger numbers of the signatures that its paper shows."""
 
 
 @handles("certificate")
@@ -28,6 +30,8 @@ def certificate(job: Job, report: Report) -> Path:
     given = job.argument
     report(5, "Reading the record.")
     record, signatures = _record(str(given.get("record", "")))
+    job.argument = {**given, SAYS: [signature.seq for signature in signatures]}
+    job.save(update_fields=["argument"])
     report(20, "Setting the pages.")
     paper = str(given.get("paper", "a4"))
     return write_certificate(record.content, record.digest, papers(), paper, signatures)

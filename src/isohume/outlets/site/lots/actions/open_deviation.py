@@ -29,6 +29,8 @@ class OpenDeviation(Action[Deviation]):
     lot: Lot | None = None
     failed_check: Check | None = None
     run: Run | None = None
+    about: str = ""
+    """The name, in the ledger, of another object it speaks of: an instrument whose chart signals, a round."""
 
     @property
     def site(self) -> Site:
@@ -49,6 +51,7 @@ class OpenDeviation(Action[Deviation]):
             lot=self.lot,
             failed_check=self.failed_check,
             run=self.run,
+            about=self.about,
             opened_at=by.at,
             opened_by=by.person,
         )
@@ -73,4 +76,5 @@ class OpenDeviation(Action[Deviation]):
         return {"state": [before, "on hold"]}
 
     def _about(self) -> Iterable[str]:
-        return [thing.ref for thing in (self._lot, self.failed_check, self.run) if thing is not None]
+        named = [thing.ref for thing in (self._lot, self.failed_check, self.run) if thing is not None]
+        return [*named, self.about] if self.about else named

@@ -1,0 +1,1 @@
+"""Comparisons: instruments with each other, rounds of proficiency testing, precision and gauge studies."""

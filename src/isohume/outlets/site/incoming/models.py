@@ -1,0 +1,1 @@
+"""Incoming lots against the supplier's certificate, and history brought from spreadsheets."""
