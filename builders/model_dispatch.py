@@ -16,6 +16,7 @@ CALLS = {
     "basis": ("g, theta, rows", "Model k's functions and their derivatives."),
     "natural": ("c, theta, p, dp", "Model k's printed parameters, and their derivatives by (c, theta)."),
     "curve": ("a, t, p, out", "Moisture, slope and derivatives by the printed parameters of model k."),
+    "part": ("g, h, place, row", "What coordinate h alone makes of the points at a place of its axis, where it does."),
     "inverse": ("x, t, p", "The a_w of a moisture in closed form, nan where model k has none."),
 }
 
@@ -23,6 +24,14 @@ CALLS = {
 def model_files() -> list[str]:
     """The names of the model files, in their order on disk."""
     return sorted(file.stem for file in MODELS.glob("*.py") if file.stem not in ("__init__", "dispatch"))
+
+
+OPTIONAL = ("part",)  # a file may leave these out
+
+
+def defines(name: str, call: str) -> bool:
+    """Whether a model's file has a function of that name."""
+    return call not in OPTIONAL or f"\ndef {call}(" in (MODELS / f"{name}.py").read_text(encoding="utf-8")
 
 
 def written(names: list[str]) -> str:
@@ -37,10 +46,12 @@ def written(names: list[str]) -> str:
     )
     for call, (arguments, sentence) in CALLS.items():
         text += f'\n\n@inlined\ndef {call}(k, {arguments}):\n    """{sentence}"""\n'
+        kept, branch = "return " if call == "inverse" else "", "if"
         for place, name in enumerate(names):
-            kept = "return " if call == "inverse" else ""
-            branch = "if" if place == 0 or kept else "elif"
+            if not defines(name, call):
+                continue
             text += f"    {branch} k == {place}:\n        {kept}{name}.{call}({arguments})\n"
+            branch = "if" if kept else "elif"
         if call == "inverse":
             text += "    return math.nan\n"
     return text

@@ -10,7 +10,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from isohume.foundation.quantity.errors import UnknownNameError
-from isohume.product.sorption.kernels.layout import WIDTH
+from isohume.product.sorption.kernels.layout import (
+    AXES,
+    GRID,
+    HIGH,
+    LOW,
+    NO_PARTS,
+    PARTS,
+    PLAN,
+    POSITIVE,
+    SUM,
+    TWO,
+    WIDTH,
+)
 from isohume.product.sorption.model import Model
 from isohume.product.sorption.models import dispatch
 
@@ -19,6 +31,7 @@ PANEL: tuple[str, ...] = (
     "gab", "bet", "oswin", "halsey", "henderson", "chung_pfost", "smith", "peleg", "iglesias_chirife", "caurie",
     "lewicki",
 )  # fmt: skip
+_PARTS = {"": NO_PARTS, "sum": SUM, "two": TWO}
 _PLACES = {key: place for place, key in enumerate(MODELS)}
 
 
@@ -50,12 +63,6 @@ def places_of(keys: tuple[str, ...]) -> NDArray[np.int64]:
     return np.array([_PLACES[key] for key in keys])
 
 
-@cache
-def sizes_of(keys: tuple[str, ...]) -> NDArray[np.int64]:
-    """How many parameters several models have."""
-    return np.array([len(MODELS[key].parameters) for key in keys])
-
-
 def place_of(key: str) -> int:
     """Where a model stands in the kernels' list."""
     return _PLACES[key]
@@ -63,40 +70,29 @@ def place_of(key: str) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Packed:
-    """All models as the kernels take them: one row a model."""
+    """All models as the kernels take them: one row a model (see kernels/layout.py)."""
 
-    counts: NDArray[np.int64]  # features, linear, nonlinear
-    ranges: NDArray[np.float64]
-    low: NDArray[np.float64]
-    high: NDArray[np.float64]
-    positive: NDArray[np.bool_]
-    starts: NDArray[np.float64]
-    start_counts: NDArray[np.int64]
-    most_rows: tuple[int, int, int, int]  # the largest features, linear, nonlinear and starts
+    whole: NDArray[np.int64]
+    real: NDArray[np.float64]
+    most: tuple[int, int, int, int, int]  # the largest features, linear coefficients, coordinates, starts and places
 
 
 @cache
 def packed(wide: bool = False) -> Packed:
     """The models packed, with their admissible boxes, or `wide` with the boxes of the unconstrained optimum."""
     models = list(MODELS.values())
-    number, longest = len(models), max(len(each.starts) for each in models)
-    low, high = np.zeros((number, WIDTH)), np.zeros((number, WIDTH))
-    positive, starts = np.zeros((number, WIDTH), np.bool_), np.zeros((number, longest, WIDTH))
+    longest = max(sum(map(len, each.axes)) for each in models)
+    whole = np.zeros((len(models), AXES + WIDTH), np.int64)
+    real = np.zeros((len(models), GRID + longest))
     for row, model in enumerate(models):
-        q = model.nonlinear
-        low[row, :q] = model.theta_wide_low if wide and model.theta_wide_low else model.theta_low
-        high[row, :q] = model.theta_wide_high if wide and model.theta_wide_high else model.theta_high
-        positive[row, : model.linear] = (not wide) & np.asarray(model.positive, np.bool_)
-        for place, start in enumerate(model.starts):
-            starts[row, place, :q] = start
-    counts = np.array([[each.features, each.linear, each.nonlinear] for each in models])
-    return Packed(
-        counts=counts,
-        ranges=np.array([each.valid_a_w for each in models]),
-        low=low,
-        high=high,
-        positive=positive,
-        starts=starts,
-        start_counts=np.array([[len(each.starts), each.start_block, each.followed] for each in models]),
-        most_rows=(*counts.max(axis=0).tolist(), longest),
-    )
+        p, q = model.linear, model.nonlinear
+        places = sum(map(len, model.axes))
+        whole[row, :POSITIVE] = model.features, p, q, len(model.starts), places, _PARTS[model.parts], model.every
+        whole[row, POSITIVE : POSITIVE + p] = (not wide) & np.asarray(model.positive, np.bool_)
+        whole[row, PLAN], whole[row, AXES : AXES + q] = model.followed, [len(each) for each in model.axes]
+        real[row, :LOW] = model.valid_a_w
+        real[row, LOW : LOW + q] = model.theta_wide_low if wide and model.theta_wide_low else model.theta_low
+        real[row, HIGH : HIGH + q] = model.theta_wide_high if wide and model.theta_wide_high else model.theta_high
+        grid = [place for axis in model.axes for place in axis]
+        real[row, GRID : GRID + len(grid)] = grid
+    return Packed(whole, real, tuple(whole[:, :PARTS].max(axis=0).tolist()))

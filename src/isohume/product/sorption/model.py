@@ -6,6 +6,7 @@ A model's file in `models/` holds its kernels beside one `Model`:
     basis(g, theta, phi, dphi) the functions phi_j whose sum c_1 phi_1 + ... is the moisture, and d phi_j/d theta_k
     natural(c, theta, p, dp)   the parameters as printed, and their derivatives by (c, theta)
     curve(a, t, p, out)        moisture, its slope in a_w, its derivatives by the printed parameters
+    part(g, h, place, row)     where a coordinate alone makes a part of the functions: that part, for the search's grid
     inverse(x, t, p)           the a_w of a moisture in closed form, or nan where there is none
 
 A sum of functions with linear coefficients c lets the solver eliminate c exactly and search theta only.
@@ -13,6 +14,7 @@ A sum of functions with linear coefficients c lets the solver eliminate c exactl
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, field
 
@@ -51,9 +53,10 @@ class Model:
     theta_wide_high: tuple[float, ...] = ()
     scales_a_w: str = ""  # the parameter that only multiplies a_w: the wide search stretches a_w up to 0.9 and divides
     positive: tuple[bool, ...] = ()  # which linear coefficients may not be negative
-    starts: tuple[tuple[float, ...], ...] = ((),)  # where the search for the optimum begins
-    start_block: int = 1  # that many consecutive starts lie close together: one at most of them is followed
-    followed: int = 3  # how many starts are followed, the most promising first
+    axes: tuple[tuple[float, ...], ...] = ()  # the grid the search begins on: its places along each coordinate, rising
+    followed: int = 3  # how many valleys of the grid are followed at most, the most promising first
+    every: bool = False  # whether starts are followed too that are no valleys of the grid, because it is coarse
+    parts: str = ""  # where `part` is given: "sum" for one function, the sum of two parts, or "two" for two functions
     needs_temperature: bool = False
     worked: tuple[tuple[float, ...], float, float] | None = None  # parameters, a_w, moisture printed at the source
     worked_where: str = ""
@@ -63,6 +66,11 @@ class Model:
     def nonlinear(self) -> int:
         """How many nonlinear coordinates the search has."""
         return len(self.theta_low)
+
+    @property
+    def starts(self) -> tuple[tuple[float, ...], ...]:
+        """The places of the grid, the last coordinate running first."""
+        return tuple(itertools.product(*self.axes))
 
     @property
     def names(self) -> tuple[str, ...]:

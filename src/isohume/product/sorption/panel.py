@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+import itertools
+import operator
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from isohume.foundation.quantity.errors import InputError, UnknownNameError
-from isohume.product.sorption.catalogue import MODELS, PANEL, model_named, sizes_of
+from isohume.product.sorption.catalogue import PANEL, model_named
 from isohume.product.sorption.fitting import Outcome, fit_keys, fits_of
 from isohume.product.sorption.isotherm_fit import Fit
-from isohume.product.sorption.kernels.fit import POINTS
 from isohume.product.sorption.points import Points
 
 _MOST_OF_A_W = 0.6  # BET, which ends at 0.5, has a range of its own
@@ -77,32 +78,39 @@ def fit_panel(points: Points, models: Sequence[str] = PANEL) -> Panel:
     Example: noiseless GAB points leave GAB a weight of 1.000.
     Source: GolubPereyra1973, BurnhamAnderson2002.
     """
-    keys = tuple(model_named(each).key for each in models)
-    used = _common(points, keys)
-    outcome = fit_keys(used, keys)
-    size = outcome.figures[:, POINTS] >= sizes_of(keys)
-    if size.all():
+    keys, sizes, common = _asked(tuple(models))
+    outcome = fit_keys(points, keys, common)
+    seen = outcome.seen
+    used = points if max(seen) == points.count else _inside(points, common)
+    if all(map(operator.ge, seen, sizes)):
         return Panel(points, used, keys, outcome)
-    if not size.any():
+    enough = [n >= size for n, size in zip(seen, sizes, strict=True)]
+    if not any(enough):
         raise InputError("points", points.count, "at least as many points as one of the models has parameters")
     return Panel(
         points,
         used,
-        tuple(key for key, enough in zip(keys, size, strict=True) if enough),
-        outcome.of(size),
-        tuple(key for key, enough in zip(keys, size, strict=True) if not enough),
+        tuple(itertools.compress(keys, enough)),
+        Outcome(outcome.rows[enough]),
+        tuple(key for key, fits in zip(keys, enough, strict=True) if not fits),
     )
 
 
-def _common(points: Points, keys: tuple[str, ...]) -> Points:
-    """The points inside the range of every model that covers most of a_w.
+def _inside(points: Points, ends: tuple[float, float]) -> Points:
+    inside = (points.a_w >= ends[0]) & (points.a_w <= ends[1])
+    return points if inside.all() else points.of(inside)
+
+
+@lru_cache(maxsize=256)
+def _asked(models: tuple[str, ...]) -> tuple[tuple[str, ...], tuple[int, ...], tuple[float, float]]:
+    """The models' keys, how many parameters each has, and the a_w where every one that covers most of it speaks.
 
     AICc compares fits of the same points only: one point at a_w 0.995, where GAB does not speak, would otherwise take
     GAB's weight away.
     """
-    ranges = [MODELS[key].valid_a_w for key in keys if MODELS[key].valid_a_w[1] > _MOST_OF_A_W]
-    if len(keys) < 2 or not ranges:
-        return points
-    low, high = max(each[0] for each in ranges), min(each[1] for each in ranges)
-    inside = (points.a_w >= low) & (points.a_w <= high)
-    return points if inside.all() else points.of(inside)
+    found = tuple(model_named(each) for each in models)
+    ranges = [each.valid_a_w for each in found if each.valid_a_w[1] > _MOST_OF_A_W]
+    common = (0.0, 1.0)
+    if ranges and len(found) > 1:
+        common = max(low for low, _ in ranges), min(high for _, high in ranges)
+    return tuple(each.key for each in found), tuple(len(each.parameters) for each in found), common

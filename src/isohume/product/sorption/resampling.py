@@ -107,8 +107,8 @@ def _refits(fit: Fit, replicates: int, seed: int) -> _Array:
 
     def part(rows: slice) -> None:
         refit(
-            place, points.a_w, points.temperature_k, fitted, errors, s, order[rows], ring.counts, ring.low, ring.high,
-            ring.positive, fit.theta, np.zeros(needed), np.zeros(MARKS, np.bool_), out[rows], ends[rows],
+            place, points.a_w, points.temperature_k, fitted, errors, s, order[rows], ring.whole, ring.real,
+            fit.theta, np.zeros(needed), np.zeros(MARKS, np.bool_), out[rows], ends[rows],
         )  # fmt: skip
 
     workers = os.cpu_count() or 1

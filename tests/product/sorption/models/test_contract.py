@@ -11,6 +11,7 @@ from types import ModuleType
 import numpy as np
 import pytest
 
+from isohume.product.sorption.kernels.layout import WIDTH
 from isohume.product.sorption.models import dispatch
 from isohume.product.sorption.models.dispatch import MODULES
 
@@ -57,6 +58,10 @@ def test_the_search_of_a_model_starts_inside_its_box(module: ModuleType) -> None
     model = module.MODEL
     assert len(model.positive) == model.linear
     assert len(model.theta_high) == model.nonlinear
+    assert len(model.axes) == model.nonlinear
+    assert all(list(axis) == sorted(set(axis)) for axis in model.axes)
+    assert model.followed <= WIDTH  # the search keeps no more
+    assert model.linear <= 2  # and looks at a start by one or two inner products
     assert len(model.theta_wide_low) == len(model.theta_wide_high)
     assert len(model.theta_wide_low) in (0, model.nonlinear)
     for start in model.starts:

@@ -6,16 +6,28 @@ import numpy as np
 
 from isohume.product.sorption.kernels.compiled import inlined
 from isohume.product.sorption.kernels.layout import FREE, SCALE, STEP, TAIL, TRIANGLE
-from isohume.product.sorption.kernels.projection import dot, take
+from isohume.product.sorption.kernels.projection import APART, dot, take
+
+
+@inlined
+def _square(w, damped, k, q, small):
+    """The square of row `damped` + k with its tail."""
+    total = dot(w, damped + k, damped + k)
+    for i in range(q):
+        total += small[TAIL + k, i] * small[TAIL + k, i]
+    return total
 
 
 @inlined
 def _orthogonal(w, damped, k, q, marks, small):
-    """Row `damped` + k, with its tail of damping, made orthogonal to those before it, twice over."""
+    """Row `damped` + k, with its tail of damping, made orthogonal to those before it, twice where digits were lost."""
     for m in range(k):
         small[TRIANGLE + m, k] = 0.0
+    whole = _square(w, damped, k, q, small)
     for turn in range(2 * k):
         m = turn if turn < k else turn - k
+        if turn == k and _square(w, damped, k, q, small) > APART * whole:
+            break
         if marks[FREE + m]:
             share = dot(w, damped + m, damped + k)
             for i in range(q):
@@ -24,10 +36,7 @@ def _orthogonal(w, damped, k, q, marks, small):
             take(w, damped + k, share, damped + m)
             for i in range(q):
                 small[TAIL + k, i] -= share * small[TAIL + m, i]
-    size = dot(w, damped + k, damped + k)
-    for i in range(q):
-        size += small[TAIL + k, i] * small[TAIL + k, i]
-    size = np.sqrt(size)
+    size = np.sqrt(_square(w, damped, k, q, small) if k > 0 else whole)
     small[TRIANGLE + k, k] = size
     if size > 0.0:
         for i in range(w.shape[1]):

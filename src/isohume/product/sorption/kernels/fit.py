@@ -6,59 +6,35 @@ import numpy as np
 
 from isohume.product.sorption.kernels.compiled import inlined, kernel
 from isohume.product.sorption.kernels.covariance import natural_covariance
-from isohume.product.sorption.kernels.layout import SMALL_ROWS, TRIED, WIDTH, G, S, Y, row_count, rows_of
-from isohume.product.sorption.kernels.separable import ALIKE, solver_for
-from isohume.product.sorption.models.dispatch import basis, features
+from isohume.product.sorption.kernels.layout import (
+    FEATURES,
+    GREATEST,
+    HIGH,
+    LEAST,
+    LINEAR,
+    LOW,
+    NONLINEAR,
+    SMALL_ROWS,
+    WIDTH,
+    G,
+    S,
+    Y,
+    padded,
+    row_count,
+    rows_of,
+)
+from isohume.product.sorption.kernels.search import RANKS, search
+from isohume.product.sorption.models.dispatch import features
 
-MOST = 200  # steps of one solve
-ROUGH = 1e-3  # a relative gain that ends the solves which only find out where the optimum lies
 # columns of the figures
 POINTS, WEIGHTED_SSE, SSE, STANDARD_ERROR, MRD, AICC, STEPS, ENDED, FIGURES = 0, 1, 2, 3, 4, 5, 6, 7, 8
-
-solve = solver_for(basis, 0)
-
-
-@inlined
-def search(k, w, m, starts, plan, low, high, positive, p, marks, small, theta, promise):
-    """Looks at every start, solves from the most promising, and solves once more from the best of those.
-
-    plan: how many starts, how many of them make a block of which one at most is followed, how many are followed.
-    The last solve leaves the state of the optimum in the blocks. One place calls the solver: it is long, and each place
-    where it is called is compiled on its own.
-    """
-    q = theta.size
-    count, block = plan[0], plan[1]
-    follow = min(plan[2], count // block) if q > 0 else 0
-    best, steps, ended = np.inf, 0, 0
-    for turn in range(count + follow + 1):
-        most, source, alike, target = MOST, 0, ALIKE, np.inf
-        if turn < count:
-            most, source = 0, turn
-        elif turn < count + follow:
-            for i in range(count):
-                if promise[i] < promise[source]:
-                    source = i
-            first = source - source % block
-            for i in range(first, first + block):
-                promise[i] = np.inf
-            alike, target = ROUGH, best
-        for h in range(q):
-            small[TRIED, h] = starts[source, h] if turn < count + follow else theta[h]
-        total, taken, end = solve(k, w, m, small[TRIED, :q], low, high, positive, p, marks, small, most, alike, target)
-        steps += taken
-        if turn < count:
-            promise[turn] = total
-        elif total <= best:
-            best, ended = total, end
-            for h in range(q):
-                theta[h] = small[TRIED, h]
-    return best, steps, ended
+# where things stand in a model's row of the output: printed parameters, coordinates, figures, covariance
+VALUES, THETA, NUMBERS, COVARIANCE, OUTPUT = 0, WIDTH, 2 * WIDTH, 2 * WIDTH + FIGURES, 2 * WIDTH + FIGURES + WIDTH**2
 
 
 @inlined
-def describe(w, r, size, weighted, figures):
+def describe(w, n, r, size, weighted, figures):
     """Sums, standard error, mean relative deviation and the corrected information criterion of one fit."""
-    n = w.shape[1]
     sse, deviation = 0.0, 0.0
     for i in range(n):
         e = w[r, i] / w[S, i]
@@ -75,61 +51,61 @@ def describe(w, r, size, weighted, figures):
 
 @inlined
 def select(low, high, a, t, x, s, points):
-    """The points inside a model's range, as rows a, t, x, s of `points`; returns how many."""
+    """The points inside a model's range, as rows a, t, x, s of `points`; returns how many.
+
+    Beyond them the first one stands again, with no weight, up to a number of columns that vector instructions like.
+    """
     n = 0
     for i in range(a.size):
         if low <= a[i] <= high:
             points[0, n], points[1, n], points[2, n], points[3, n] = a[i], t[i], x[i], s[i]
             n += 1
+    for i in range(n, padded(n)):
+        points[0, i], points[1, i], points[2, i], points[3, i] = points[0, 0], points[1, 0], points[2, 0], 0.0
     return n
 
 
-def room_size(n: int, m: int, p: int, q: int, starts: int) -> int:
+def room_size(n: int, m: int, p: int, q: int, starts: int, places: int) -> int:
     """How many numbers of room `fit_models` needs for the largest of its models."""
-    return 4 * n + SMALL_ROWS * WIDTH + starts + row_count(m, p, q, 0) * n
+    width = padded(n)
+    return 4 * width + SMALL_ROWS * WIDTH + RANKS + 3 * starts + 2 * places + (row_count(m, p, q, 0) + places) * width
 
 
 @inlined
-def fit_one(
-    k, n, points, plan, m, p, q, low, high, positive, starts, room, small, marks, parameters, cov, theta, figures
-):  # fmt: skip
-    """One model fitted to the first n columns of `points`; its rows of the outputs are filled."""
+def fit_one(k, n, points, whole, real, room, small, marks, output):
+    """One model fitted to the first n columns of `points`; its row of the output is filled."""
+    m, p, q = whole[FEATURES], whole[LINEAR], whole[NONLINEAR]
+    low, high, theta = real[LOW : LOW + q], real[HIGH : HIGH + q], output[THETA : THETA + q]
     phi, _offset, _wy, _base, _jac, _kept, r, _kept_r, direct, damped = rows_of(m, p, q, 0)
-    rows = damped + q
-    count = plan[0]
-    w = room[count : count + rows * n].reshape((rows, n))
-    for i in range(n):
+    width, rows = padded(n), damped + q
+    w, grid_room = room[: rows * width].reshape((rows, width)), room[rows * width :]
+    for i in range(width):
         w[Y, i], w[S, i] = points[2, i], points[3, i]
-    features(k, points[0, :n], points[1, :n], w[G:phi])
-    best, steps, ended = search(
-        k, w, m, starts, plan, low, high, positive, p, marks, small, theta[:q], room[:count]
-    )  # fmt: skip
-    natural_covariance(w, k, theta[:q], low, high, p, phi, direct, marks, small, parameters, cov)
-    describe(w, r, p + q, best, figures)
+    features(k, points[0, :width], points[1, :width], w[G:phi])
+    best, steps, ended = search(k, w, whole, real, low, high, marks, small, theta, grid_room)
+    covariance = output[COVARIANCE:OUTPUT].reshape((WIDTH, WIDTH))
+    natural_covariance(w, k, theta, low, high, p, phi, direct, marks, small, output[VALUES:THETA], covariance)
+    figures = output[NUMBERS:COVARIANCE]
+    describe(w, n, r, p + q, best, figures)
     figures[STEPS], figures[ENDED] = steps, ended
 
 
 @kernel
-def fit_models(
-    which, a, t, x, s, counts, ranges, low, high, positive, starts, start_counts, room, marks,
-    values, cov, theta, figures
-):  # fmt: skip
-    """Fits models `which` to the points inside each one's range; rows of the outputs are in the order of `which`.
+def fit_models(which, least, most, a, t, x, s, whole, real, room, marks, output):
+    """Fits models `which` to the points from `least` to `most` inside each one's range; one row of output for each.
 
-    counts: (features, linear, nonlinear) of every model; cov is (J^T J)^-1, not yet scaled by a variance.
+    whole, real: the models, packed (see layout.py). The covariance is (J^T J)^-1, not yet scaled by a variance.
     """
     size = a.size
-    at = 4 * size + SMALL_ROWS * WIDTH
-    points = room[: 4 * size].reshape((4, size))
-    small = room[4 * size : at].reshape((SMALL_ROWS, WIDTH))
+    width = padded(size)
+    at = 4 * width + SMALL_ROWS * WIDTH
+    points = room[: 4 * width].reshape((4, width))
+    small = room[4 * width : at].reshape((SMALL_ROWS, WIDTH))
     for row in range(which.size):
         k = which[row]
-        m, p, q = counts[k, 0], counts[k, 1], counts[k, 2]
-        n = select(ranges[k, 0], ranges[k, 1], a, t, x, s, points)
-        figures[row, :] = np.nan
-        figures[row, POINTS] = n
-        if n >= p + q:
-            fit_one(
-                k, n, points, start_counts[k], m, p, q, low[k], high[k], positive[k], starts[k], room[at:], small,
-                marks, values[row], cov[row], theta[row], figures[row],
-            )  # fmt: skip
+        n = select(max(least, real[k, LEAST]), min(most, real[k, GREATEST]), a, t, x, s, points)
+        for column in range(NUMBERS, COVARIANCE):
+            output[row, column] = np.nan
+        output[row, NUMBERS + POINTS] = n
+        if n >= whole[k, LINEAR] + whole[k, NONLINEAR]:
+            fit_one(k, n, points, whole[k], real[k], room[at:], small, marks, output[row])

@@ -12,26 +12,37 @@ from __future__ import annotations
 
 import numpy as np
 
-from isohume.product.sorption.kernels.compiled import inlined
+from isohume.product.sorption.kernels.compiled import arithmetic, inlined
 from isohume.product.sorption.kernels.layout import COEFFICIENT, SHARE, UPPER
 
 _DEPENDENT = 1e-13  # a row whose part off the others is smaller than this share of it adds nothing
+APART = 0.1  # a row that keeps this share of its square when the others are taken out loses no digits
+
+
+@arithmetic
+def dot_across(v, j, w, k):
+    """The inner product of rows of two blocks, in eight sums, as vector instructions make it: one would wait."""
+    n = w.shape[1]
+    whole = n - n % 8
+    s0, s1, s2, s3, s4, s5, s6, s7 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    for i in range(0, whole, 8):
+        s0 += v[j, i] * w[k, i]
+        s1 += v[j, i + 1] * w[k, i + 1]
+        s2 += v[j, i + 2] * w[k, i + 2]
+        s3 += v[j, i + 3] * w[k, i + 3]
+        s4 += v[j, i + 4] * w[k, i + 4]
+        s5 += v[j, i + 5] * w[k, i + 5]
+        s6 += v[j, i + 6] * w[k, i + 6]
+        s7 += v[j, i + 7] * w[k, i + 7]
+    for i in range(whole, n):
+        s0 += v[j, i] * w[k, i]
+    return ((s0 + s4) + (s2 + s6)) + ((s1 + s5) + (s3 + s7))
 
 
 @inlined
 def dot(w, j, k):
-    """The inner product of two rows, in four sums: one sum would wait for each addition to end before the next."""
-    n = w.shape[1]
-    whole = n - n % 4
-    first, second, third, fourth = 0.0, 0.0, 0.0, 0.0
-    for i in range(0, whole, 4):
-        first += w[j, i] * w[k, i]
-        second += w[j, i + 1] * w[k, i + 1]
-        third += w[j, i + 2] * w[k, i + 2]
-        fourth += w[j, i + 3] * w[k, i + 3]
-    for i in range(whole, n):
-        first += w[j, i] * w[k, i]
-    return (first + second) + (third + fourth)
+    """The inner product of two rows of a block."""
+    return dot_across(w, j, w, k)
 
 
 @inlined
@@ -53,14 +64,16 @@ def orthonormal(w, first, count, q, used, small):
         left = whole
         for m in range(j):
             small[UPPER + m, j] = 0.0
-        for turn in range(2 * j):  # twice over: once loses digits where rows are nearly alike
+        for turn in range(2 * j):
             m = turn if turn < j else turn - j
+            if m == 0 and turn > 0 and left > APART * whole:
+                break  # a second time only where rows are nearly alike, and digits were lost
             if used[m]:
                 share = dot(w, q + m, q + j)
                 small[UPPER + m, j] += share
                 take(w, q + j, share, q + m)
-        if j > 0:
-            left = dot(w, q + j, q + j)
+            if m == j - 1:
+                left = dot(w, q + j, q + j)
         if not left > _DEPENDENT * _DEPENDENT * whole:
             used[j] = False
             continue

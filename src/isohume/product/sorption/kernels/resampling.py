@@ -5,9 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from isohume.product.sorption.kernels.compiled import kernel
-from isohume.product.sorption.kernels.fit import solve
 from isohume.product.sorption.kernels.layout import (
     COEFFICIENT,
+    FEATURES,
+    HIGH,
+    LINEAR,
+    LOW,
+    NONLINEAR,
+    PLAN,
+    POSITIVE,
     SMALL_ROWS,
     TRIANGLE,
     TRIED,
@@ -18,6 +24,7 @@ from isohume.product.sorption.kernels.layout import (
     row_count,
     rows_of,
 )
+from isohume.product.sorption.kernels.search import solve
 from isohume.product.sorption.models.dispatch import curve, features, natural
 
 MOST = 40  # steps of one warm solve
@@ -30,13 +37,14 @@ def room_size(n: int, m: int, p: int, q: int) -> int:
 
 
 @kernel
-def refit(k, a, t, fitted, errors, s, order, counts, low, high, positive, theta, room, marks, out, ends):
+def refit(k, a, t, fitted, errors, s, order, whole, real, theta, room, marks, out, ends):
     """Row by row of `order`: the fitted moistures plus the errors in that order, fitted again; printed parameters out.
 
     errors are in units of 1/s; ends tells how each solve ended.
     """
     n = a.size
-    m, p, q = counts[k, 0], counts[k, 1], counts[k, 2]
+    m, p, q = whole[k, FEATURES], whole[k, LINEAR], whole[k, NONLINEAR]
+    low, high, positive = real[k, LOW : LOW + q], real[k, HIGH : HIGH + q], whole[k, POSITIVE:PLAN]
     small = room[: SMALL_ROWS * WIDTH].reshape((SMALL_ROWS, WIDTH))
     phi, _offset, _wy, _base, _jac, _kept, _r, _kept_r, _direct, damped = rows_of(m, p, q, 0)
     rows = damped + q
@@ -51,7 +59,7 @@ def refit(k, a, t, fitted, errors, s, order, counts, low, high, positive, theta,
         for h in range(q):
             small[TRIED, h] = theta[h]
         _total, _steps, ends[draw] = solve(
-            k, w, m, small[TRIED, :q], low[k], high[k], positive[k], p, marks, small, MOST, ENOUGH, np.inf
+            k, w, m, small[TRIED, :q], low, high, positive, p, marks, small, MOST, ENOUGH, np.inf
         )
         natural(k, small[COEFFICIENT], small[TRIED, :q], out[draw], slopes)
 

@@ -25,6 +25,7 @@ _ROUNDING = 1e-30  # or no more than rounding makes up: its square, in a residua
 _SETTLED = 1e3  # a small gain settles the search only where slopes promise no more than this many of it
 _GENEROUS = 4.0  # a step may fall short of what is to be gained by this factor
 _TRIES = 30
+_LONGEST = 0.25  # of the box, that one step may cross
 CONVERGED, STALLED, OUT_OF_STEPS, _SEARCHING = 0, 1, 2, 3
 
 
@@ -44,10 +45,20 @@ def _find_free(w, jac, r, theta, low, high, total, marks, small):
 
 
 @inlined
-def _move(theta, low, high, small):
-    """The trial point: theta and the step, held in the box; returns the largest relative move."""
+def _move(w, jac, theta, low, high, damping, again, small):
+    """The trial point: theta and the step, held in the box; returns the largest relative move.
+
+    A step crosses a part of the box at most: a coordinate that hardly matters any more would ask for a long one, and
+    the damping that shortens it would hold the others still. If that fails its scale grows: its own then shortens it.
+    """
     moved = 0.0
     for h in range(theta.size):
+        longest = _LONGEST * (high[h] - low[h])
+        over = abs(small[STEP, h]) / longest
+        if over > 1.0:
+            small[STEP, h] /= over
+            if again:
+                small[SCALE, h] = max(small[SCALE, h], np.sqrt(over * dot(w, jac + h, jac + h) / damping))
         small[TRIAL, h] = min(max(theta[h] + small[STEP, h], low[h]), high[h])
         moved = max(moved, abs(small[TRIAL, h] - theta[h]) / (abs(theta[h]) + 1e-8))
     return moved
@@ -96,11 +107,9 @@ def evaluator_for(problem, fixed, compiled=inlined):
         for j in range(phi, weigh):
             for i in range(n):
                 w[j, i] *= w[S, i]
-        for i in range(n):
-            w[wy, i] = w[S, i] * w[Y, i]
         if fixed:
             for i in range(n):
-                w[wy, i] -= w[offset, i] if slopes else w[S, i] * w[offset, i]
+                w[wy, i] = w[S, i] * w[Y, i] - (w[offset, i] if slopes else w[S, i] * w[offset, i])
         total = project(w, wy, phi, positive, p, base, r, marks, small)
         if slopes:
             for h in range(q):
@@ -133,6 +142,8 @@ def solver_for(problem, fixed, compiled=inlined):
         q = theta.size
         _phi, _offset, wy, _base, jac, kept_jac, r, kept_r, _direct, damped = rows_of(m, p, q, fixed)
         _begin(theta, small)
+        for i in range(w.shape[1]):
+            w[wy, i] = w[S, i] * w[Y, i]
         total, damping, steepest, promised = np.inf, _FIRST_DAMPING, 1.0, 0.0
         iteration, tries, ended = -1, 0, _SEARCHING
         while True:
@@ -158,7 +169,7 @@ def solver_for(problem, fixed, compiled=inlined):
             hopeless = gain <= alike * total
             if hopeless and tries == 0:
                 return total, iteration, _judged(w, wy, total, steepest, promised, alike)
-            if hopeless or _move(theta, low, high, small) < 1e-16 or tries == _TRIES:
+            if hopeless or _move(w, kept_jac, theta, low, high, damping, tries > 0, small) < 1e-16 or tries == _TRIES:
                 ended = _judged(w, wy, total, steepest, promised, alike)
                 _begin(theta, small)  # looks once more at the best point, so that its state is what is left
 

@@ -28,7 +28,7 @@ MODEL = Model(
     theta_wide_low=(-0.02,),  # C below -1: the pole at a = v/(2 v - 1) stays under a = 0.02
     theta_wide_high=(1.0 - _SMALL,),
     positive=(True,),
-    starts=tuple((v,) for v in (1e-4, 0.005, 0.02, 0.05, 0.1, 0.2, 0.4, 0.7, 0.95)),
+    axes=((1e-4, 0.005, 0.02, 0.05, 0.1, 0.2, 0.4, 0.7, 0.95),),
     worked=((0.06, 12.0), 0.3, 0.0717608),
     worked_where="by hand: 0.06 x 12 x 0.3 / (0.7 x (0.7 + 3.6)) = 0.216 / 3.01",
     notes=("BET is fitted to points up to a_w 0.5 only, whatever else was measured.",),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from isohume.product.sorption.kernels.compiled import inlined
+from isohume.product.sorption.kernels.exponential import exponential
 from isohume.product.sorption.model import Model, Parameter
 
 MODEL = Model(
@@ -26,7 +27,7 @@ MODEL = Model(
     theta_wide_low=(-100.0,),
     theta_wide_high=(100.0,),
     positive=(True,),
-    starts=tuple((b,) for b in (0.2, 0.8, 1.6, 2.5, 4.0, 6.0, 10.0, 20.0)),
+    axes=((0.2, 0.8, 1.6, 2.5, 4.0, 6.0, 10.0, 20.0),),
     worked=((-3.0, 2.0), 0.5, 0.1353353),
     worked_where="by hand: exp(-2)",
     notes=("Usual range of use: a_w 0 to 0.85.",),
@@ -45,7 +46,7 @@ def basis(g, theta, rows):
     """X = c_1 exp(B a)."""
     b = theta[0]
     for i in range(g.shape[1]):
-        value = math.exp(b * g[0, i])
+        value = exponential(b * g[0, i])
         rows[0, i] = value
         rows[1, i] = value * g[0, i]
 

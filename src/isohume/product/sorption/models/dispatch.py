@@ -243,6 +243,15 @@ def curve(k, a, t, p, out):
 
 
 @inlined
+def part(k, g, h, place, row):
+    """What coordinate h alone makes of the points at a place of its axis, where it does."""
+    if k == 11:
+        lewicki.part(g, h, place, row)
+    elif k == 19:
+        peleg.part(g, h, place, row)
+
+
+@inlined
 def inverse(k, x, t, p):
     """The a_w of a moisture in closed form, nan where model k has none."""
     if k == 0:

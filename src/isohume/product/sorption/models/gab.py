@@ -30,7 +30,7 @@ MODEL = Model(
     theta_wide_high=(1.0 - _SMALL, 1.11),
     scales_a_w="k",
     positive=(True,),
-    starts=tuple((v, k) for v in (0.008, 0.06, 0.2, 0.6) for k in (0.4, 0.7, 0.85, 0.95, 0.99)),
+    axes=((0.008, 0.06, 0.2, 0.6), (0.4, 0.7, 0.85, 0.95, 0.99)),
     worked=((0.06, 12.0, 0.95), 0.5, 0.1046),
 )
 

@@ -35,15 +35,13 @@ MODEL = Model(
     theta_wide_high=(50.0, math.log(1e6), 100.0, 2.0, 20.0),
     positive=(True,),
     # blocks of six: the signs of the heats and C tell the valleys apart
-    starts=tuple(
-        (m, math.log(c), h, k, f)
-        for h in (-30.0, 0.0, 30.0)
-        for c in (4.0, 30.0)
-        for f in (-6.0, 4.0)
-        for k in (0.6, 0.8, 0.93)
-        for m in (-8.0, 8.0)
+    axes=(
+        (-8.0, 8.0),
+        (math.log(4.0), math.log(30.0)),
+        (-30.0, 0.0, 30.0),
+        (0.6, 0.8, 0.93),
+        (-6.0, 4.0),
     ),
-    start_block=6,
     followed=6,
     needs_temperature=True,
     worked=((0.06, 0.0, 12.0, 0.0, 0.95, 0.0), 0.5, 0.1046),

@@ -34,7 +34,7 @@ MODEL = Model(
     theta_wide_low=(_SMALL, _SMALL),
     theta_wide_high=(1.0 - _SMALL, 10.0),
     positive=(True,),
-    starts=tuple((v, k) for v in (0.002, 0.02, 0.08, 0.2, 0.35, 0.48) for k in (0.3, 0.6, 0.8, 0.92, 0.985)),
+    axes=((0.002, 0.02, 0.08, 0.2, 0.35, 0.48), (0.3, 0.6, 0.8, 0.92, 0.985)),
     worked=((300.0, 0.8, 5.0), 0.5, 0.08),
     worked_where="by hand: 0.06 x (0.4 / 0.6 + 2 / 3)",
     notes=("The same curve as GAB with a monolayer of 18/W and C = K1 + 1.",),

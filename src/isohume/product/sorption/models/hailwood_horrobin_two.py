@@ -36,9 +36,8 @@ MODEL = Model(
     theta_wide_low=(_SMALL, _SMALL, _SMALL),
     theta_wide_high=(10.0, 1.0 - _SMALL, 1.0 - _SMALL),
     positive=(True,),
-    starts=tuple(
-        (k, first, second) for k in (0.5, 0.75, 0.9, 0.98) for first in (0.2, 0.8, 0.97) for second in (0.05, 0.5, 0.9)
-    ),
+    axes=((0.5, 0.75, 0.9, 0.98), (0.2, 0.8, 0.97), (0.05, 0.5, 0.9)),
+    every=True,
     followed=5,
     worked=((382.25, 0.8193, 5.937, 2.639), 0.4, 0.0770),
     worked_where="the handbook prints 7.7 % at 70 degF and 40 % humidity; its constants of that temperature, rounded",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from isohume.product.sorption.kernels.compiled import inlined
+from isohume.product.sorption.kernels.exponential import exponential
 from isohume.product.sorption.model import Model, Parameter
 
 MODEL = Model(
@@ -27,7 +28,7 @@ MODEL = Model(
     theta_wide_low=(0.01,),
     theta_wide_high=(30.0,),
     positive=(True,),
-    starts=tuple((e,) for e in (0.05, 0.15, 0.3, 0.5, 0.7, 1.0, 1.6, 3.0, 8.0)),
+    axes=((0.05, 0.15, 0.3, 0.5, 0.7, 1.0, 1.6, 3.0, 8.0),),
     worked=((20.0, 2.0), 0.5, 0.186165),
     worked_where="by hand: (0.6931472 / 20)^(1/2)",
     notes=("Usual range of use: a_w 0.1 to 0.9.",),
@@ -46,7 +47,7 @@ def basis(g, theta, rows):
     """X = c_1 (-ln(1 - a))^e, e = 1/B."""
     e = theta[0]
     for i in range(g.shape[1]):
-        value = math.exp(e * g[0, i])
+        value = exponential(e * g[0, i])
         rows[0, i] = value
         rows[1, i] = value * g[0, i]
 

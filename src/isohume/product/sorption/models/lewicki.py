@@ -5,10 +5,18 @@ from __future__ import annotations
 import math
 
 from isohume.product.sorption.kernels.compiled import inlined
+from isohume.product.sorption.kernels.exponential import exponential, exponential_less_one
 from isohume.product.sorption.model import Model, Parameter
 
 _TINY = 1e-13  # G = tiny sinh(coordinate): linear in G below it and logarithmic above
 _MOST = 1e4  # H; beyond it a^H is nothing below a_w 0.998
+# the grid: first water early or late, a slow or a steep end
+_STEEP = (
+    0.0, 0.015, 0.035, 0.06, 0.1, 0.15, 0.21, 0.28, 0.36, 0.45, 0.54, 0.63, 0.72, 0.81, 0.9, 0.96, 0.99999,
+)  # fmt: skip
+_LATE = (
+    0.0, 0.4, 0.9, 1.5, 2.3, 3.4, 5.0, 7.0, 9.5, 13.0, 18.0, 26.0, 38.0, 60.0, 100.0, 180.0, 350.0, 1000.0, 5000.0,
+)  # fmt: skip
 
 MODEL = Model(
     name="Lewicki",
@@ -30,14 +38,12 @@ MODEL = Model(
     theta_wide_low=(-math.asinh(1.0 / _TINY), -3.0),
     theta_wide_high=(math.asinh(5.0 / _TINY), math.log1p(_MOST)),
     positive=(True,),
-    # blocks of four, one for each place where a valley may be: first water early or late, a slow or a steep end
-    starts=tuple(
-        (math.asinh(g / _TINY), math.log1p(h))
-        for h in (0.3, 1.1, 3.0, 8.0, 20.0, 80.0)
-        for g in (0.02, 0.06, 0.12, 0.22, 0.38, 0.54, 0.7, 0.88)
+    axes=(
+        tuple(math.asinh(g / _TINY) for g in _STEEP),
+        tuple(math.log1p(h) for h in _LATE),
     ),
-    start_block=4,
     followed=8,
+    parts="sum",
     worked=((0.1, 0.5, 2.0), 0.5, 0.06142136),
     worked_where="by hand: 0.1 x (1.4142136 - 0.8)",
 )
@@ -61,13 +67,25 @@ def basis(g, theta, rows):
     more = math.exp(theta[1])
     h = more - 1.0
     for i in range(g.shape[1]):
-        # exp is twice as fast as expm1, and keeps the digits where G is not small
-        near = math.exp(rise * g[0, i]) - 1.0 if rise > 1e-3 else math.expm1(rise * g[0, i])
-        power = math.exp(h * g[1, i])
+        near, power = exponential_less_one(rise * g[0, i]), exponential(h * g[1, i])
         out = 1.0 / (1.0 + power)
         rows[0, i] = near + power * out
         rows[1, i] = (near + 1.0) * g[0, i] * by_first
         rows[2, i] = power * out * out * g[1, i] * more
+
+
+@inlined
+def part(g, h, place, row):
+    """(1 - a)^(-G) - 1, or a^H/(1 + a^H)."""
+    if h == 0:
+        rise = _TINY * math.sinh(place)
+        for i in range(g.shape[1]):
+            row[i] = exponential_less_one(rise * g[0, i])
+    else:
+        late = math.exp(place) - 1.0
+        for i in range(g.shape[1]):
+            power = exponential(late * g[1, i])
+            row[i] = power / (1.0 + power)
 
 
 @inlined

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from isohume.product.sorption.kernels.compiled import inlined
+from isohume.product.sorption.kernels.exponential import exponential
 from isohume.product.sorption.model import Model, Parameter
 
 _ICE = 273.15
@@ -30,7 +31,7 @@ MODEL = Model(
     theta_wide_low=(0.01, -0.2),
     theta_wide_high=(30.0, 0.2),
     positive=(True,),
-    starts=tuple((e, s) for e in (0.1, 0.25, 0.45, 0.7, 1.1, 2.0, 5.0) for s in (-0.02, -0.007, -0.002, 0.003)),
+    axes=((0.1, 0.25, 0.45, 0.7, 1.1, 2.0, 5.0), (-0.02, -0.007, -0.002, 0.003)),
     needs_temperature=True,
     worked=((2.87, -0.0054, 1.38), 0.5, 0.0946379),
     worked_where="at 25 degC with the standard's constants of soybean: (exp(2.735) / 0.6931472)^(1/1.38) %",
@@ -50,7 +51,7 @@ def basis(g, theta, rows):
     """X = c_1 exp(-e ln(-ln a) + s (t - 25)), e = 1/C, s = B/C."""
     e, s = theta[0], theta[1]
     for i in range(g.shape[1]):
-        value = math.exp(e * g[0, i] + s * g[1, i])
+        value = exponential(e * g[0, i] + s * g[1, i])
         rows[0, i] = value
         rows[1, i] = value * g[0, i]
         rows[2, i] = value * g[1, i]

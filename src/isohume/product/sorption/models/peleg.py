@@ -5,9 +5,15 @@ from __future__ import annotations
 import math
 
 from isohume.product.sorption.kernels.compiled import inlined
+from isohume.product.sorption.kernels.exponential import exponential
 from isohume.product.sorption.model import Model, Parameter
 
 _NOTHING = -80.0  # a natural logarithm
+# the grid along d: one in the hundreds is a point that stands off the others
+_LAST = (
+    1.0, 1.4, 2.0, 3.0, 4.5, 6.5, 9.0, 13.0, 18.0, 25.0, 35.0, 50.0, 70.0, 100.0, 140.0, 200.0, 280.0, 400.0, 600.0,
+    1000.0,
+)  # fmt: skip
 
 MODEL = Model(
     name="Peleg",
@@ -30,12 +36,12 @@ MODEL = Model(
     theta_wide_low=(-2.0, math.log(0.05)),
     theta_wide_high=(4.0, math.log(1000.0)),
     positive=(True, True),
-    # blocks of two: d alone tells the valleys apart, and one in the hundreds is a point that stands off the others
-    starts=tuple(
-        (c, math.log(d)) for d in (1.2, 2.2, 4.0, 8.0, 16.0, 35.0, 80.0, 180.0, 450.0, 1000.0) for c in (0.15, 0.7)
+    axes=(
+        (0.001, 0.15, 0.35, 0.55, 0.75, 0.9, 1.0),
+        tuple(math.log(d) for d in _LAST),
     ),
-    start_block=2,
-    followed=6,
+    followed=8,
+    parts="two",
     worked=((0.1, 0.2, 0.5, 4.0), 0.25, 0.05078125),
     worked_where="by hand: 0.1 x 0.5 + 0.2 / 256",
     notes=("A power d in the hundreds says that the last point alone stands off the rest of the curve.",),
@@ -56,13 +62,21 @@ def basis(g, theta, rows):
     for i in range(g.shape[1]):
         log = g[0, i]
         # a power below 1e-35 adds nothing, and products of such numbers fall into the slow range below 1e-308
-        first, last = math.exp(c * log), math.exp(d * log) if d * log > _NOTHING else 0.0
+        first, last = exponential(c * log), exponential(d * log) if d * log > _NOTHING else 0.0
         rows[0, i] = first
         rows[1, i] = last
         rows[2, i] = first * log
         rows[3, i] = 0.0
         rows[4, i] = 0.0
         rows[5, i] = last * log * d
+
+
+@inlined
+def part(g, h, place, row):
+    """a^C, or a^D."""
+    power = place if h == 0 else math.exp(place)
+    for i in range(g.shape[1]):
+        row[i] = exponential(power * g[0, i]) if power * g[0, i] > _NOTHING else 0.0
 
 
 @inlined
