@@ -1,0 +1,91 @@
+"""Can a reading be believed? The rules in order: what spoils a reading before what only delays it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from isohume.bench.reading.diagnosis.condensation import condensation
+from isohume.bench.reading.diagnosis.exchange import leak, volatile
+from isohume.bench.reading.diagnosis.finding import Finding
+from isohume.bench.reading.diagnosis.rest import settled, slow, still_moving, stopped_early
+from isohume.bench.reading.diagnosis.signs import REPEATABILITY, Signs, noise_of, scatter_about_smooth
+from isohume.bench.reading.diagnosis.temperature import cold_sample, warm_sample
+from isohume.bench.reading.diagnosis.unfamiliar import unfamiliar
+from isohume.bench.reading.settling.criterion import DEFAULT_CRITERION, Criterion, settled_at
+from isohume.bench.reading.settling.forecast import Forecast, Forecaster
+from isohume.bench.reading.settling.trace import Trace
+
+RULES: tuple[Callable[[Signs], Finding | None], ...] = (
+    condensation,
+    warm_sample,
+    cold_sample,
+    leak,
+    unfamiliar,
+    volatile,
+    settled,
+    slow,
+    stopped_early,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class TraceJudged:
+    """Whether a trace has settled, at which value, where it will end, and what went wrong."""
+
+    n: int
+    settled: bool
+    settled_at_s: float | None
+    value: float | None
+    u: float | None
+    forecast: Forecast | None
+    settles_after_s: float | None
+    finding: Finding
+
+
+def judge_trace(
+    trace: Trace,
+    criterion: Criterion = DEFAULT_CRITERION,
+    resolution: float = 1e-4,
+    repeatability: float = REPEATABILITY,
+    ended: bool = True,
+) -> TraceJudged:
+    """Whether a trace has settled, where it will end, and what went wrong.
+
+        settled: the method's criterion met; value: the reading then; u^2 = u(forecast)^2 + (change/sqrt(12))^2
+    trace: the readings [1].
+    criterion: what the method asks [1, s].
+    resolution: the last digit of the readings [1].
+    repeatability: standard deviation of readings of one portion within a run [1].
+    ended: whether the run is over [1]; a run that goes on is not stopped early.
+    Returns: the TraceJudged [1].
+    Raises: InputError for a resolution or repeatability out of range.
+    Beyond: fewer than six readings have no forecast; a trace of more than four hours settles never.
+    Source: none (causes and their shapes: common practice; the temperature's part: WagnerPruss1993).
+    """
+    forecaster = Forecaster(resolution, repeatability)
+    forecaster.take(trace.elapsed_s, trace.a_w)
+    found, noise = settled_at(trace, criterion), max(noise_of(trace.a_w), 0.3 * resolution)
+    signs = Signs(
+        trace=trace,
+        criterion=criterion,
+        settled_at=found,
+        forecast=forecaster.forecast,
+        settles_after_s=forecaster.settles_after(float(criterion.change), float(criterion.window_s)),
+        ended=ended,
+        noise=noise,
+        left=min(forecaster.noise, scatter_about_smooth(trace)),
+        repeatability=repeatability,
+    )
+    finding = next(filter(None, (rule(signs) for rule in RULES)), None) or still_moving(signs)
+    believed = finding.diagnosis == "settled" and found is not None
+    at = float(trace.elapsed_s[found]) if found is not None and believed else None
+    value = float(trace.a_w[found]) if found is not None and believed else None
+    u = _u_of_settled(forecaster.forecast, criterion) if believed else None
+    return TraceJudged(trace.n, believed, at, value, u, forecaster.forecast, signs.settles_after_s, finding)
+
+
+def _u_of_settled(forecast: Forecast | None, criterion: Criterion) -> float:
+    """What a settled reading may still be off: the criterion's change, evenly, and the forecast's own."""
+    own = 0.0 if forecast is None else forecast.u
+    return float((own**2 + float(criterion.change) ** 2 / 12.0) ** 0.5)

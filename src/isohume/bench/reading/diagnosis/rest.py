@@ -1,0 +1,61 @@
+"""A trace without trouble: settled, still moving, slow, or stopped before it was there."""
+
+from __future__ import annotations
+
+import math
+
+from isohume.bench.reading.diagnosis.finding import Finding
+from isohume.bench.reading.diagnosis.signs import SLOW_S, Signs
+
+
+def settled(signs: Signs) -> Finding | None:
+    """The method's criterion was met, and the end of the trace meets it still."""
+    if signs.settled_at is None:
+        return None
+    at = float(signs.trace.elapsed_s[signs.settled_at])
+    said = f"It met the criterion ({signs.criterion.words}) at {at:.0f} s."
+    return Finding("settled", (said,), "Accept the reading.")
+
+
+def slow(signs: Signs) -> Finding | None:
+    """It will settle, and not within twice the usual time."""
+    if signs.settles_after_s is None or signs.settles_after_s <= SLOW_S:
+        return None
+    when = _when(signs)
+    said = f"At this pace it settles {when} after the run began; a reading usually takes about 5 minutes."
+    action = (
+        "Wait, or read a new portion cut smaller, with the chamber brought near the sample's a_w before. A value taken "
+        "now is a non-equilibrium estimate."
+    )
+    return Finding("slow", (said, *_forecast(signs)), action)
+
+
+def stopped_early(signs: Signs) -> Finding | None:
+    """The run was ended before the criterion was met, though it would soon have been."""
+    if not signs.ended or signs.forecast is None:
+        return None
+    said = f"The run ended at {signs.elapsed_s:.0f} s, before the criterion ({signs.criterion.words}) was met."
+    action = "Read the portion again and wait until it has settled. The last value is a non-equilibrium estimate."
+    more = f"It would have settled {_when(signs)} after it began."
+    return Finding("stopped early", (said, more, *_forecast(signs)), action)
+
+
+def still_moving(signs: Signs) -> Finding:
+    """The run goes on."""
+    said = f"It has not met the criterion ({signs.criterion.words}) yet."
+    more = (f"It will settle {_when(signs)} after it began.",) if signs.settles_after_s is not None else ()
+    return Finding("still moving", (said, *more, *_forecast(signs)), "Wait.")
+
+
+def _when(signs: Signs) -> str:
+    after = signs.settles_after_s
+    if after is None or math.isinf(after):
+        return "more than four hours"
+    return f"about {after / 60.0:.0f} min" if after >= 120.0 else f"about {after:.0f} s"
+
+
+def _forecast(signs: Signs) -> tuple[str, ...]:
+    found = signs.forecast
+    if found is None:
+        return ()
+    return (f"It is forecast to end at {found.value:.4f}, between {found.low:.4f} and {found.high:.4f}.",)

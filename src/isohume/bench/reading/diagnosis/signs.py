@@ -1,0 +1,118 @@
+"""The signs that rules look at, measured once: noise, slopes, turns, jumps, temperatures, the room.
+
+Every threshold is in units of the instrument's own scatter, of its repeatability, or of what physics says a cause does.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from isohume.bench.reading.settling.criterion import Criterion
+from isohume.bench.reading.settling.forecast import Forecast
+from isohume.bench.reading.settling.trace import Array, Trace
+
+QUICK_S = 120.0
+"""By then chamber and sensor have followed a quick sample (five times the slowest of them; no source)."""
+USUAL_S = 300.0
+"""A reading usually takes about five minutes (common practice, no source); slow is twice as long."""
+SLOW_S = 2.0 * USUAL_S
+REPEATABILITY = 0.0005
+"""Within one run, where the laboratory says nothing of its own (no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """A straight line through a part of a trace."""
+
+    per_s: float
+    u: float
+
+    @property
+    def sure(self) -> bool:
+        """Whether it is beyond its own scatter; six, because neighbouring readings are alike."""
+        return abs(self.per_s) > 6.0 * self.u
+
+
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """What was measured of a trace."""
+
+    trace: Trace
+    criterion: Criterion
+    settled_at: int | None
+    forecast: Forecast | None
+    settles_after_s: float | None
+    ended: bool
+    noise: float  # of single readings, from how neighbours differ
+    left: float  # scatter about the best law of decay, or about any smooth curve where that fits better
+    repeatability: float  # of readings of one portion
+
+    @property
+    def matters(self) -> float:
+        """A change that counts: the repeatability, or four times the noise."""
+        return max(self.repeatability, 4.0 * self.noise)
+
+    @property
+    def elapsed_s(self) -> float:
+        """How long the run has lasted."""
+        return float(self.trace.elapsed_s[-1] - self.trace.elapsed_s[0])
+
+    def part(self, begin: float, end: float) -> tuple[Array, Array]:
+        """Times and readings between two moments, in seconds since the run began."""
+        t = self.trace.elapsed_s - self.trace.elapsed_s[0]
+        inside = (t >= begin) & (t <= end)
+        return t[inside], self.trace.a_w[inside]
+
+    def slope(self, begin: float, end: float) -> Slope | None:
+        """The slope between two moments; None where there are fewer than six readings."""
+        t, y = self.part(begin, end)
+        if t.size < 6:
+            return None
+        x = t - t.mean()
+        square = float(x @ x)
+        per_s = float(x @ y) / square
+        left = y - y.mean() - per_s * x
+        scatter = max(math.sqrt(float(left @ left) / (t.size - 2)), 0.3 * self.noise)
+        return Slope(per_s, scatter / math.sqrt(square))
+
+    @property
+    def last(self) -> float:
+        """The mean of the last five readings."""
+        return float(self.trace.a_w[-5:].mean())
+
+    @property
+    def excess_k(self) -> Array:
+        """The sample's temperature over the block's; NaN where either is missing."""
+        return self.trace.sample_temperature_c - self.trace.block_temperature_c
+
+
+def noise_of(values: Array) -> float:
+    """Standard deviation of single readings, from second differences: what is smooth does not count.
+
+    The median of the absolute values and not their mean: a jump or a few steep seconds do not count either.
+    """
+    if values.size < 5:
+        return 0.0
+    second = np.diff(values, 2)
+    return float(np.median(np.abs(second)) / 0.6745 / math.sqrt(6.0))
+
+
+def smooth_columns(t: Array, end: float) -> Array:
+    """What a smooth curve is made of: a cubic, and a first fall of half a minute."""
+    x = t / end
+    return np.column_stack([np.ones_like(x), x, x**2, x**3, np.exp(-t / 40.0)])
+
+
+def scatter_about_smooth(trace: Trace) -> float:
+    """Scatter of the later half about a smooth curve; infinite where there are too few readings to tell."""
+    t = trace.elapsed_s - trace.elapsed_s[0]
+    late = t >= 0.5 * t[-1]
+    if np.count_nonzero(late) < 12:
+        return math.inf
+    columns, y = smooth_columns(t[late], float(t[-1])), trace.a_w[late]
+    share, *_ = np.linalg.lstsq(columns, y, rcond=None)
+    left = y - columns @ share
+    return math.sqrt(float(left @ left) / (y.size - 5))

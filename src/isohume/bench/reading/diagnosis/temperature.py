@@ -1,0 +1,90 @@
+"""A sample warmer or colder than the block: what its thermometer says, or the shape that it leaves."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from isohume.bench.reading.diagnosis.finding import Finding
+from isohume.bench.reading.diagnosis.signs import QUICK_S, Signs
+from isohume.foundation.water import mismatch_error
+
+LIMIT_K = 0.5
+"""Without a thermometer on the sample a method lets it be read this near to the block (common practice, no source)."""
+_EXPLAINS = 0.25  # of what the mismatch would do, seen in the reading
+_TURN = 3.0  # times a change that counts
+WARM = "Let the sample come to the block's temperature in its closed cup and read it again; the chamber may be damp."
+COLD = "Let the sample come to the block's temperature in its closed cup, wipe the cup, and read it again."
+
+
+def warm_sample(signs: Signs) -> Finding | None:
+    """It reads high while it is warm: a fall that the thermometer explains, or, without one, an overshoot."""
+    measured = _measured(signs)
+    if measured is not None:
+        excess, explained, moved = measured
+        if excess < LIMIT_K or explained > -signs.matters or moved > _EXPLAINS * explained:
+            return None
+        return Finding("warm sample", _said("warmer", excess, explained, moved), WARM)
+    return _overshoot(signs)
+
+
+def cold_sample(signs: Signs) -> Finding | None:
+    """It reads low while it is cold, then creeps up: only a thermometer tells it from a slow sample."""
+    measured = _measured(signs)
+    if measured is None:
+        return None
+    excess, explained, moved = measured
+    if excess > -LIMIT_K or explained < signs.matters or moved < _EXPLAINS * explained:
+        return None
+    return Finding("cold sample", _said("colder", excess, explained, moved), COLD)
+
+
+def mismatched(signs: Signs) -> bool | None:
+    """Whether the thermometers show a mismatch beyond the limit; None where they were not read."""
+    excess = signs.excess_k
+    return None if np.isnan(excess).all() else bool(abs(np.nanmean(excess[:5])) >= LIMIT_K)
+
+
+def _measured(signs: Signs) -> tuple[float, float, float] | None:
+    """Excess at the start, the change that it explains from a quick sample's rest to the end, and the change seen."""
+    excess, t = signs.excess_k, signs.trace.elapsed_s - signs.trace.elapsed_s[0]
+    known = ~np.isnan(excess)
+    if not known.any():
+        return None
+    from_s = min(QUICK_S, 0.5 * t[-1])
+    then, now = known & (t <= from_s), known
+    if not then.any():
+        return None
+    at_then, at_now = float(excess[then][-5:].mean()), float(excess[now][-5:].mean())
+    begin = float(excess[known][:5].mean())
+    block = float(np.nanmean(signs.trace.block_temperature_c)) + 273.15
+    a_w = float(np.clip(signs.last, 0.01, 0.99))
+    explained = mismatch_error(a_w, block + at_now, block) - mismatch_error(a_w, block + at_then, block)
+    seen = signs.last - float(signs.trace.a_w[t <= from_s][-5:].mean())
+    return begin, float(explained), seen
+
+
+def _said(word: str, excess: float, explained: float, moved: float) -> tuple[str, ...]:
+    return (
+        f"The sample was {abs(excess):.1f} K {word} than the block when the run began.",
+        f"As it came closer the reading moved by {moved:+.4f}; its temperature explains {explained:+.4f}.",
+    )
+
+
+def _overshoot(signs: Signs) -> Finding | None:
+    """Rises, turns, and falls towards rest."""
+    t, y = signs.part(0.0, np.inf)
+    if y.size < 12:
+        return None
+    smooth = np.convolve(y, np.ones(5) / 5.0, mode="valid")
+    top = int(np.argmax(smooth))
+    rise, fall = float(smooth[top] - smooth[0]), float(smooth[top] - smooth[-1])
+    if min(rise, fall) < _TURN * signs.matters or not _no_second_turn(smooth[top:], signs.matters):
+        return None
+    rises = f"it rises to {smooth[top]:.4f} at {t[top + 2]:.0f} s and has fallen by {fall:.4f} since"
+    return Finding("warm sample", (f"The reading overshoots: {rises}.", "No sample temperature was taken."), WARM)
+
+
+def _no_second_turn(falling: np.ndarray, matters: float) -> bool:
+    """Whether it only falls from its top on."""
+    lowest = np.minimum.accumulate(falling)
+    return bool(float((falling - lowest).max()) < 2.0 * matters)

@@ -1,0 +1,169 @@
+"""Where a reading will end, with an honest interval, after each sample."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from isohume.bench.reading.settling.kernels.compiled import FAMILY
+from isohume.bench.reading.settling.kernels.curve import best_node, change_of_node
+from isohume.bench.reading.settling.kernels.layout import CORRELATION, SCATTER, new_room
+from isohume.bench.reading.settling.kernels.step import LEAST, step, steps
+from isohume.bench.reading.settling.trace import Array, Trace
+from isohume.foundation.quantity.errors import InputError
+
+COVERAGE = 0.95
+_WIDE = 1.959963984540054
+_OWN_DRIFT = 1.5e-7
+"""Standard uncertainty of an instrument's own drift within a run, per second: 0.0005 an hour (no source)."""
+_FIRST_ROOM = 512
+_LATEST_S = 4 * 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """The value a trace will end at, and the interval that holds it with `coverage`."""
+
+    value: float
+    low: float
+    high: float
+    coverage: float = COVERAGE
+
+    @property
+    def half_width(self) -> float:
+        """Half of the interval."""
+        return 0.5 * (self.high - self.low)
+
+    @property
+    def u(self) -> float:
+        """Its standard uncertainty."""
+        return self.half_width / _WIDE
+
+
+class Forecaster:
+    """The forecast of one run, sample by sample; a sample costs the same whether it is the tenth or the thousandth.
+
+    resolution: the last digit of the readings [1].
+    repeatability: standard deviation of readings of one portion [1]; no interval is narrower than it allows.
+    """
+
+    def __init__(self, resolution: float = 1e-4, repeatability: float = 0.0) -> None:
+        for name, given in (("resolution", resolution), ("repeatability", repeatability)):
+            if not 0.0 <= given <= 0.05:
+                raise InputError(name, given, "0 to 0.05 in a_w")
+        self._room = new_room(resolution, _OWN_DRIFT)
+        self._times, self._values = np.empty(_FIRST_ROOM), np.empty(_FIRST_ROOM)
+        self._out = np.full(3, math.nan)
+        self._floor = math.hypot(repeatability, resolution / math.sqrt(12.0))
+        self.n = 0
+
+    def update(self, elapsed_s: float, a_w: float) -> Forecast | None:
+        """The forecast after one more sample; None before the sixth.
+
+        elapsed_s: seconds since the run began [s], more than those of the sample before.
+        a_w: the reading [1].
+        """
+        if self.n and not elapsed_s > self._times[self.n - 1]:
+            raise InputError("elapsed_s", elapsed_s, f"more than {self._times[self.n - 1]:g}")
+        self._make_room(self.n + 1)
+        self._times[self.n], self._values[self.n] = elapsed_s, a_w
+        self.n += 1
+        step(self._room, self._times, self._values, self.n, self._out)
+        return self._forecast(self._out)
+
+    def take(self, elapsed_s: Array, a_w: Array) -> Array:
+        """Many samples at once: one row of value, low and high a sample, NaN before the sixth."""
+        first, last = self.n + 1, self.n + elapsed_s.size
+        self._make_room(last)
+        self._times[self.n : last], self._values[self.n : last] = elapsed_s, a_w
+        rows = np.full((last, 3), math.nan)
+        steps(self._room, self._times, self._values, first, last, rows)
+        self.n = last
+        self._out[:] = rows[-1]
+        return rows[first - 1 :]
+
+    @property
+    def forecast(self) -> Forecast | None:
+        """The present forecast; None before the sixth sample."""
+        return self._forecast(self._out)
+
+    @property
+    def noise(self) -> float:
+        """Standard deviation of single readings about the best law."""
+        return math.sqrt(self._room.scalars[SCATTER])
+
+    @property
+    def independent_share(self) -> float:
+        """What a reading is worth against an independent one: (1 - rho)/(1 + rho)."""
+        return float(self._room.scalars[CORRELATION])
+
+    def settles_after(self, change: float, window_s: float) -> float | None:
+        """Seconds since the run began after which the best law moves by less than `change` in `window_s`.
+
+        change: in a_w [1].  window_s: the window [s].  None before the sixth sample; infinite beyond four hours.
+        """
+        if self.n < LEAST:
+            return None
+        which, node = best_node(self._room)
+        begin = self._times[0]
+        now = self._times[self.n - 1] - begin
+        grid = np.append(now, np.geomspace(max(window_s, 1.0), _LATEST_S, 400))
+        for t in np.sort(grid[grid >= now]):
+            if abs(change_of_node(self._room, which, node, float(t), window_s)) <= change:
+                return float(t + begin)
+        return math.inf
+
+    def _forecast(self, out: Array) -> Forecast | None:
+        if math.isnan(out[0]):
+            return None
+        value, low, high = (float(one) for one in out)
+        least = _WIDE * self._floor
+        return Forecast(value, value - math.hypot(value - low, least), value + math.hypot(high - value, least))
+
+    def _make_room(self, n: int) -> None:
+        if n > self._times.size:
+            more = np.empty(max(n, 2 * self._times.size))
+            self._times = np.concatenate((self._times[: self.n], more))
+            self._values = np.concatenate((self._values[: self.n], more))
+
+
+def forecasts(trace: Trace, resolution: float = 1e-4, repeatability: float = 0.0) -> list[Forecast | None]:
+    """The forecast after each reading of a trace.
+
+        a weighted mixture over laws of decay and their coordinates; see kernels/decays.py
+    trace: the readings [1].
+    resolution: the last digit of the readings [1].
+    repeatability: standard deviation of readings of one portion [1].
+    Returns: one Forecast a reading [1], None before the sixth.
+    Raises: InputError for a resolution or repeatability out of range.
+    Source: none; its coverage is in docs/proof/settling.md.
+    """
+    forecaster = Forecaster(resolution, repeatability)
+    return [forecaster._forecast(row) for row in forecaster.take(trace.elapsed_s, trace.a_w)]
+
+
+def forecast_is_ready() -> bool:
+    """Whether the forecast's kernels were compiled on this computer before.
+
+        True once a forecast was made with this version of isohume
+    Returns: True or False.
+    Source: none (a state of this computer).
+    """
+    return FAMILY.are_ready("forecast")
+
+
+def prepare_forecast() -> None:
+    """Compiles the forecast's kernels where that was not done yet.
+
+        each kernel is run once on a short trace
+    Returns: nothing.
+    Source: none (a state of this computer).
+    """
+    forecaster = Forecaster()
+    times = np.arange(12.0)
+    forecaster.take(times, 0.5 - 0.1 * np.exp(-times / 5.0))
+    forecaster.update(12.0, 0.5)
+    forecaster.settles_after(1e-3, 10.0)
+    FAMILY.mark_ready("forecast")

@@ -1,0 +1,1 @@
+"""The numerical kernels of the forecast; see layout.py for the room they work in."""

@@ -1,0 +1,96 @@
+"""`isohume trace`: the contract's keys, exit status, and what is refused."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from isohume.bench.reading.diagnosis import DIAGNOSES
+from isohume.bench.reading.settling import prepare_forecast
+
+Ask = Callable[..., Any]
+KEYS = ["n", "settled", "settled_at_s", "value", "u", "forecast", "diagnosis", "evidence", "action"]
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _compiled() -> None:
+    prepare_forecast()  # it speaks on standard error, once on a computer
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Path:
+    """A quick sample: 0.62, from 0.2 below, 40 s."""
+    path = tmp_path / "run-17.csv"
+    rows = [f"{t},{0.62 - 0.2 * math.exp(-t / 40):.4f}" for t in range(0, 400, 2)]
+    path.write_text("elapsed_s,a_w\n" + "\n".join(rows) + "\n")
+    return path
+
+
+def test_a_settled_trace(ask: Ask, run: Path) -> None:
+    answer = ask("trace", run, "--json")
+    content = answer.json
+    assert answer.status == 0
+    assert [key for key in content if key in KEYS] == KEYS
+    assert (content["n"], content["settled"], content["diagnosis"]) == (200, True, "settled")
+    # 0.2 exp(-t/40) (exp(60/40) - 1) <= 0.0005 from t = 40 ln(0.2 (e^1.5 - 1)/0.0005) = 290 s, a little before by rounding
+    assert content["settled_at_s"] == pytest.approx(289.6, abs=8)
+    assert content["value"] == pytest.approx(0.62, abs=0.0005)
+    assert 0 < content["u"] < 0.002
+    forecast = content["forecast"]
+    assert set(forecast) == {"value", "low", "high", "coverage"}
+    assert forecast["low"] <= 0.62 <= forecast["high"]
+    assert forecast["coverage"] == 0.95
+
+
+def test_until_judges_a_run_that_goes_on(ask: Ask, run: Path) -> None:
+    answer = ask("trace", run, "--until", "100", "--json")
+    content = answer.json
+    assert answer.status == 1
+    assert (content["n"], content["settled"], content["diagnosis"]) == (51, False, "still moving")
+    assert content["value"] is content["u"] is content["settled_at_s"] is None
+    assert content["forecast"]["low"] <= 0.62 <= content["forecast"]["high"]
+    assert content["diagnosis"] in DIAGNOSES
+
+
+def test_the_forecast_is_there_from_the_sixth_sample_on(ask: Ask, run: Path) -> None:
+    assert ask("trace", run, "--until", "8", "--json").json["forecast"] is None
+    assert ask("trace", run, "--until", "10", "--json").json["forecast"] is not None
+
+
+def test_as_a_person_reads_it(ask: Ask, run: Path) -> None:
+    said = ask("trace", run, "--until", "60").out
+    assert said.startswith("diagnosis   still moving\n")
+    assert "a non-equilibrium estimate and releases nothing" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "field"),
+    [
+        (("--criterion", "5"), "criterion"),
+        (("--resolution", "0.1"), "resolution"),
+        (("--until", "-1"), "until"),
+        (("--until", "x"), "until"),
+        (("--sequence", "."), "file"),
+    ],
+)
+def test_bad_words_are_named(ask: Ask, run: Path, words: tuple[str, ...], field: str) -> None:
+    assert ask("trace", run, *words).refusal.startswith(f"{field}: read ")
+
+
+def test_a_file_or_a_folder_is_needed(ask: Ask) -> None:
+    assert "a trace file, or --sequence FOLDER" in ask("trace").refusal
+
+
+def test_a_sequence(ask: Ask, tmp_path: Path) -> None:
+    (tmp_path / "sequence.csv").write_text(
+        "run,a_w,expected\nclove 4,0.5700,\nMgCl2 first,0.3410,0.3278\nMgCl2 again,0.3290,0.3278\n"
+    )
+    answer = ask("trace", "--sequence", tmp_path, "--json")
+    assert answer.status == 1
+    assert [one["run"] for one in answer.json["carry_over"]] == ["MgCl2 first"]
+    (tmp_path / "sequence.csv").write_text("run,a_w,expected\nclove 4,0.5700,\nMgCl2 again,0.3290,0.3278\n")
+    assert ask("trace", "--sequence", tmp_path).status == 0
