@@ -22,6 +22,8 @@ PARTS = (
     "isohume.foundation.solutions",
     "isohume.foundation.metrology",
     "isohume.bench.reading",
+    "isohume.bench.reading.settling",
+    "isohume.bench.reading.diagnosis",
     "isohume.bench.assurance",
     "isohume.bench.decision",
     "isohume.bench.record",

@@ -12,6 +12,7 @@ TABLES = {
     "unsaturated_solutions": ("U", 97),
     "metrology": ("Q", 177),
     "isotherms": ("I", 439),
+    "precision": ("PC", 90),
 }
 
 

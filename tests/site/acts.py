@@ -117,13 +117,27 @@ def kinds_after(line: int) -> list[str]:
 
 def every_act(people: People, words: Words = plain) -> Iterator[Act]:
     """Every change there is, one after the other; each must be made before the next one is asked for."""
+    from tests.site.acts_adjustments import adjustment_acts
     from tests.site.acts_bench import bench_acts
+    from tests.site.acts_budgets import budget_acts
+    from tests.site.acts_charts import chart_acts
+    from tests.site.acts_comparisons import comparison_acts
     from tests.site.acts_decision import decision_acts
+    from tests.site.acts_incoming import incoming_acts
+    from tests.site.acts_lookback import lookback_acts
     from tests.site.acts_register import people_acts, register_acts
+    from tests.site.acts_strata import strata_acts
     from tests.site.acts_studies import study_acts
 
     yield from people_acts(people.password, words)
     yield from register_acts(words)
+    yield from budget_acts(words)
     yield from study_acts(people.password, words)
+    yield from strata_acts(words)
     yield from bench_acts(words)
     yield from decision_acts(people.password, words)
+    yield from lookback_acts(words)
+    yield from comparison_acts(words)
+    yield from chart_acts(words)
+    yield from adjustment_acts(people.password, words)
+    yield from incoming_acts(words)

@@ -41,13 +41,34 @@ MANY = {  # one object in each of its states
     ),
     "study": ("SELECT max(id) FROM studies_study", "SELECT min(id) FROM studies_study"),
     "isotherm": ("SELECT max(id) FROM studies_isotherm",),
+    "chart": ("SELECT max(id) FROM charts_chart GROUP BY product_id IS NULL, ended_at IS NULL",),
+    "product_capability": (f"{FIRST} register_product", f"{LAST} register_product"),
+    "budgetrefresh": ("SELECT max(id) FROM budgets_budgetrefresh GROUP BY budget_id IS NULL",),
+    "positionmap": ("SELECT max(id) FROM strata_positionmap", "SELECT min(id) FROM strata_positionmap"),
+    "samplingplan": ("SELECT max(id) FROM strata_samplingplan GROUP BY kind",),
+    "instrumentcomparison": ("SELECT max(id) FROM comparisons_instrumentcomparison GROUP BY stand_in",),
+    "proficiencyround": ("SELECT max(id) FROM comparisons_proficiencyround GROUP BY word, explained_at IS NULL",),
+    "gaugestudy": (f"{LAST} comparisons_gaugestudy",),
+    "sitecomparison": ("SELECT max(id) FROM comparisons_sitecomparison GROUP BY outcome",),
+    "blindreference": (
+        "SELECT max(id) FROM comparisons_blindreference GROUP BY within, decided_at IS NULL, competence_id IS NULL",
+    ),
+    "correction": ("SELECT max(id) FROM adjustments_correction GROUP BY ended_at IS NULL",),
+    "suppliermaterial": ("SELECT max(id) FROM incoming_suppliermaterial",),
+    "supplierlot": ("SELECT max(id) FROM incoming_supplierlot GROUP BY state",),
+    "historicfile": ("SELECT max(id) FROM incoming_historicfile GROUP BY kind",),
+    "keptheat": (f"{LAST} studies_keptheat",),
     "job": ("SELECT max(id) FROM work_job GROUP BY kind, state",),
 }
 PLAIN = (  # pages with nothing in their address
     "today", "checks", "check_new", "shift", "lots", "records", "register", "lock", "password", "people", "due",
     "instruments", "instrument_new", "methods", "method_new", "solutions", "solution_new", "products", "product_new",
     "lot_new", "sample_new", "tempering", "second_keying", "import_runs", "labels", "in_process", "hand_over_new",
-    "start_sheet", "cleaning_new", "sign", "deviations", "verify", "studies", "study_new",
+    "start_sheet", "cleaning_new", "sign", "deviations", "verify", "studies", "study_new", "budgets",
+    "charts", "chart_rules", "chart_review", "control_product_new",
+    "comparisons", "instrument_comparisons", "comparison_new", "rounds", "round_new", "precision", "gauge_studies",
+    "gauge_new", "site_comparisons", "site_comparison_new", "blind_references", "blind_new",
+    "incoming", "suppliermaterial_new", "supplierlot_new", "history", "history_new",
 )  # fmt: skip
 ACTS = {  # a change with a page of its own: whose object, and what is done to it
     "instrument_act": ("instrument", ("change", "withdraw", "return")),
@@ -56,13 +77,41 @@ ACTS = {  # a change with a page of its own: whose object, and what is done to i
     "solutionlot_act": ("solutionlot", ("bottle", "weighing", "withdraw")),
     "bottle_act": ("bottle", ("open", "discard")),
     "product_act": ("product", ("specification",)),
+    "chart_act": ("chart", ("rules", "event", "end")),
+    "supplierlot_decide": ("supplierlot", ("accept", "hold", "reject")),
 }
 BENCH = (  # the pages of a shift; the others are the office's
     "today", "checks", "check", "check_new", "shift", "tempering", "second_keying", "start_sheet", "cleaning_new",
     "lot_new", "sample_new", "sample", "portion", "run", "import_runs", "importedfile", "labels", "in_process",
     "inprocessreading", "hand_over_new", "lots", "lot", "moisture_new", "ph_new",
 )  # fmt: skip
-OFFICE = tuple(sorted({*PLAIN, *MANY, *ACTS, "study_keep", "trail"} - {*BENCH}))
+ADJUSTING = {  # pages of a check, an instrument, a method, in each of its states
+    "check_sequence": (
+        "SELECT max(id) FROM checks_check WHERE NOT passed AND voided_at IS NULL GROUP BY instrument_id",
+        "SELECT min(id) FROM checks_check WHERE NOT passed AND voided_at IS NULL",
+    ),
+    "adjustments": (f"{FIRST} register_instrument", "SELECT instrument_id FROM adjustments_correction"),
+    "adjustment_new": (f"{FIRST} register_instrument", "SELECT instrument_id FROM adjustments_instrumentadjustment"),
+    "correction_new": (f"{FIRST} register_instrument", f"{LAST} register_instrument"),
+    "correction_caps": ("SELECT id FROM register_method",),
+}
+INCOMING = {  # pages of a lot, a product, a supplier's lot, in each of its states
+    "lot_restate": ("SELECT max(id) FROM bench_lot GROUP BY state",),
+    "heat_new": (f"{FIRST} register_product", "SELECT product_id FROM studies_keptheat"),
+    "supplierlot_determine": ("SELECT max(id) FROM incoming_supplierlot GROUP BY state",),
+}
+LOOKED_BACK = {  # pages of a check, a lot, a retain, a shipment
+    "look_back": ("SELECT max(id) FROM checks_check GROUP BY passed, voided_at IS NULL",),
+    "whereabouts": (f"{LAST} bench_lot", "SELECT max(lot_id) FROM lookback_shipment"),
+    "retain_new": (f"{LAST} bench_lot",),
+    "shipment_new": (f"{LAST} bench_lot",),
+    "retain_use": (f"{LAST} lookback_retain",),
+    "shipment_told": (f"{LAST} lookback_shipment",),
+}
+STRATA = ("lot_positions", "product_positions", "product_sampling")
+COMPARED = ("round_explain", "blind_read", "blind_decide")  # acts of one comparison, each in the state it is done in
+OF_OTHERS = {*ADJUSTING, *INCOMING, *LOOKED_BACK, *STRATA, "budget_refresh", *COMPARED, "study_keep", "trail"}
+OFFICE = tuple(sorted({*PLAIN, *MANY, *ACTS, *OF_OTHERS} - {*BENCH}))
 OUTSIDE = ("sign_in", "set_up")  # seen by somebody who is not signed in
 POSTED = {  # a change without a page of its own: the page that holds its form
     "sign_out": "today",
@@ -75,9 +124,13 @@ POSTED = {  # a change without a page of its own: the page that holds its form
     "lot_act": "lot",
     "deviation_act": "deviation",
     "study_fit": "study",
+    "fresh_portion": "check_sequence",
+    "correction_end": "correction",
+    "look_back_hold": "look_back",
+    "look_back_sheet": "look_back",
 }
 PARTS = ("check_expected", "shift_row")  # pieces of a page that the page itself asks for
-FILES = ("record_export", "certificate_pdf", "job_result", "study_sheet", "study_file")
+FILES = ("record_export", "certificate_pdf", "job_result", "study_sheet", "study_file", "historicfile_raw")
 LEADS = ("scan",)  # leads to another page
 ASKED = {  # the same page, asked otherwise
     "check_new": ("instrument=OW-1", "instrument=OW-2"),
@@ -89,6 +142,9 @@ ASKED = {  # the same page, asked otherwise
     "labels": ("bench=1", "sample=1"),
     "start_sheet": ("sheet=1",),
     "studies": ("text=no such product",),
+    "chart": ("kind=individuals&span=year", "kind=ewma&span=year", "kind=cusum&span=month"),
+    "instrument_comparisons": ("first=1&second=1&days=90&allowed=0.005&product=", "days=0", "days=3000&allowed=0.003"),
+    "precision": ("product=1&days=3000", "days=none"),
 }
 TRAILS = {
     "budget": "register_budget",
@@ -98,8 +154,15 @@ TRAILS = {
     "secondkeying": "bench_secondkeying",
     "columnmapping": "bench_columnmapping",
     "handover": "bench_handover",
+    "chartrule": "charts_chartrule",
+    "chartevent": "charts_chartevent",
     "moisturedetermination": "lots_moisturedetermination",
     "phdetermination": "lots_phdetermination",
+    "freshportion": "adjustments_freshportion",
+    "instrumentadjustment": "adjustments_instrumentadjustment",
+    "correctioncaps": "adjustments_correctioncaps",
+    "supplierdetermination": "incoming_supplierdetermination",
+    "historicmapping": "incoming_historicmapping",
 }
 
 
@@ -118,8 +181,21 @@ def pages(ask: Ask) -> dict[str, list[str]]:
         found[name] = [reverse(name, args=[key]) for key in keys(ask, name)]
     for name, (whose, acts) in ACTS.items():
         found[name] = [reverse(name, args=[key, act]) for key in keys(ask, whose)[-1:] for act in acts]
+    for name, asked in {**ADJUSTING, **INCOMING, **LOOKED_BACK}.items():
+        found[name] = [reverse(name, args=[row[0]]) for question in asked for row in ask(question)]
     for name in ("moisture_new", "ph_new"):
         found[name] = [reverse(name, args=[ask(f"{LAST} bench_lot")[0][0]])]
+    found["lot_positions"] = [reverse("lot_positions", args=[key]) for key in keys(ask, "lot")]
+    for name in ("product_positions", "product_sampling"):
+        found[name] = [reverse(name, args=[key]) for key in keys(ask, "product")]
+    by = "?kind={}&aql_percent=1&producer_risk_percent=5&lq_percent=10&consumer_risk_percent=10"
+    plan = found["product_sampling"][0] + by
+    found["product_sampling"] += [plan.format("attributes"), plan.format("variables")]
+    found["round_explain"] = [reverse("round_explain", args=[keys(ask, "proficiencyround")[-1]])]
+    for name, state in (("blind_read", "read_at IS NULL"), ("blind_decide", "decided_at IS NULL AND read_at NOT NULL")):
+        blind = ask(f"{LAST} comparisons_blindreference WHERE {state}")[0][0]
+        found[name] = [reverse(name, args=[blind])]
+    found["budget_refresh"] = [reverse("budget_refresh", args=[key]) for key in keys(ask, "methodversion")]
     found["study_keep"] = [reverse("study_keep", args=[key]) for key in keys(ask, "study")]
     fitted = reverse("study", args=[keys(ask, "study")[-1]])
     found["study"] += [f"{fitted}?a_w_limit=0.99", f"{fitted}?ask_a_w=0.5&ask_moisture=8.1", f"{fitted}?ask_a_w=0.99"]
@@ -128,8 +204,10 @@ def pages(ask: Ask) -> dict[str, list[str]]:
     found["trail"] += [
         _trail(ask, kind, MANY[kind][-1]) for kind in MANY if kind not in ("record", "certificate", "job")
     ]
+    found["lot_restate"] += [f"{found['lot_restate'][0]}?to_c=30", f"{found['lot_restate'][0]}?to_c=77F&heat=none"]
+    found["suppliermaterial_new"] += [f"{found['suppliermaterial_new'][0]}?of={keys(ask, 'suppliermaterial')[0]}"]
     for name, questions in ASKED.items():
-        found[name] += [f"{reverse(name)}?{question}" for question in questions]
+        found[name] += [f"{found[name][0]}?{question}" for question in questions]
     return found
 
 
@@ -154,6 +232,7 @@ def files(ask: Ask) -> dict[str, list[tuple[str, str]]]:
         "certificate_pdf": [(reverse("certificate_pdf", args=[signed]), "application/pdf")],
         "study_sheet": [(reverse("study_sheet", args=[key]), "application/pdf") for key in keys(ask, "study")],
         "study_file": [(reverse("study_file", args=[keys(ask, "study")[0]]), "text/csv")],
+        "historicfile_raw": [(reverse("historicfile_raw", args=[keys(ask, "historicfile")[0]]), "text/csv")],
         "job_result": [(reverse("job_result", args=[done]), "application/pdf")],
     }
 
@@ -169,5 +248,6 @@ def leads(ask: Ask) -> list[tuple[str, str]]:
 
 def known() -> Sequence[str]:
     """Every route that has an example here."""
-    alone = ("moisture_new", "ph_new", "study_keep", "trail")
-    return (*PLAIN, *MANY, *ACTS, *alone, *OUTSIDE, *POSTED, *PARTS, *FILES, *LEADS)
+    alone = ("moisture_new", "ph_new", *STRATA, "budget_refresh", *COMPARED, "study_keep", "trail")
+    given = (*PLAIN, *MANY, *ACTS, *ADJUSTING, *INCOMING, *LOOKED_BACK)
+    return (*given, *alone, *OUTSIDE, *POSTED, *PARTS, *FILES, *LEADS)

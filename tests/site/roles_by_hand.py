@@ -34,6 +34,8 @@ MAY: dict[str, frozenset[str]] = {
     "method_added": ONLY_MANAGER,
     "method_version_added": ONLY_MANAGER,
     "budget_set": ONLY_MANAGER,
+    "budget_adopted": ONLY_MANAGER,
+    "budget_kept": ONLY_MANAGER,
     "solution_lot_added": ONLY_MANAGER,
     "solution_lot_withdrawn": ONLY_MANAGER,
     "weighing_recorded": BENCH,
@@ -43,10 +45,27 @@ MAY: dict[str, frozenset[str]] = {
     # what is made, and what it may be
     "product_added": frozenset({MANAGER, DEVELOPER}),
     "specification_added": frozenset({MANAGER, DEVELOPER}),
+    # how drift is seen
+    "chart_rules_chosen": ONLY_MANAGER,
+    "chart_event_added": ONLY_MANAGER,
+    "control_product_marked": ONLY_MANAGER,
+    "control_product_ended": ONLY_MANAGER,
+    "charts_reviewed": ONLY_MANAGER,
     # what its points say, and which isotherm it goes by
     "study_added": frozenset({MANAGER, DEVELOPER}),
     "study_fit_asked": frozenset({MANAGER, DEVELOPER}),
     "isotherm_kept": frozenset({MANAGER, DEVELOPER}),
+    "heat_kept": frozenset({MANAGER, DEVELOPER}),
+    # what is bought, against its certificate; what is brought of the time before
+    "material_limits_set": frozenset({MANAGER, DEVELOPER}),
+    "supplier_lot_received": BENCH,
+    "supplier_lot_determined": BENCH,
+    "supplier_lot_decided": RELEASE,
+    "historic_mapping_saved": ONLY_MANAGER,
+    "history_brought": ONLY_MANAGER,
+    # where portions of a lot are taken, and how many
+    "position_map_saved": frozenset({MANAGER, DEVELOPER}),
+    "sampling_plan_saved": frozenset({MANAGER, DEVELOPER}),
     # the bench
     "start_sheet_filled": BENCH,
     "cleaning_logged": BENCH,
@@ -69,6 +88,12 @@ MAY: dict[str, frozenset[str]] = {
     "moisture_recorded": BENCH,
     "ph_recorded": BENCH,
     "hand_over_written": frozenset({ANALYST, MANAGER, OFFICER, DEVELOPER}),
+    # after a failed check: the bench pours and cleans, a manager answers for what is moved
+    "fresh_portion_logged": BENCH,
+    "instrument_adjusted": ONLY_MANAGER,
+    "correction_started": ONLY_MANAGER,
+    "correction_ended": ONLY_MANAGER,
+    "correction_caps_set": ONLY_MANAGER,
     # the decision
     "lot_judged": frozenset({ANALYST, MANAGER, OFFICER}),
     "lot_held": frozenset({ANALYST, MANAGER, OFFICER}),
@@ -76,7 +101,23 @@ MAY: dict[str, frozenset[str]] = {
     "deviation_owned": RELEASE,
     "deviation_closed": RELEASE,
     "records_signed": RELEASE,
+    # lots at risk of a failed check
+    "list_held": frozenset({ANALYST, MANAGER, OFFICER}),
+    "look_back_sheet_asked": EVERYBODY,
+    "retain_kept": frozenset({ANALYST, MANAGER, OFFICER}),
+    "retain_used": frozenset({ANALYST, MANAGER, OFFICER}),
+    "shipment_recorded": RELEASE,
+    "consignee_told": RELEASE,
     "certificate_asked": EVERYBODY,
+    # instruments, rounds, gauge studies and sites compared; blind references
+    "instrument_comparison_kept": ONLY_MANAGER,
+    "proficiency_round_recorded": ONLY_MANAGER,
+    "proficiency_round_explained": ONLY_MANAGER,
+    "gauge_study_added": BENCH,
+    "sites_compared": ONLY_MANAGER,
+    "blind_reference_set": ONLY_MANAGER,
+    "blind_reference_read": BENCH,
+    "blind_reference_decided": ONLY_MANAGER,
 }
 SIGNS: dict[str, frozenset[str]] = {
     "reviewed": RELEASE,

@@ -136,3 +136,16 @@ def test_a_value_that_is_no_number_and_a_history_of_nothing_are_refused() -> Non
         History(0, 0.6, 0.1)
     with pytest.raises(InputError, match="s zero or more"):
         History(9, 0.6, -0.1)
+
+
+def test_the_likelier_sibling_is_named_first() -> None:
+    """0.56 is z 2 of a narrow product and z 0.5 of a wide one; the narrow one is twice as likely all the same."""
+    siblings = {"bar": SOFT_BAR, "narrow": History(20, 0.550, 0.005), "wide": History(20, 0.600, 0.080)}
+    densities = {name: stats.norm.pdf(0.56, one.centre, one.s) for name, one in siblings.items()}
+    assert densities["narrow"] > densities["wide"]
+    assert judge_plausible("0.560", "bar", siblings).fits == ("narrow", "wide")
+
+
+def test_what_else_is_to_be_said_of_a_history_is_said() -> None:
+    past = History(31, 0.632, 0.006, "historical, unverified")
+    assert "(s 0.006, 31 lots, historical, unverified)" in judge_plausible("0.70", "bar", {"bar": past}).hint

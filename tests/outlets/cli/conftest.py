@@ -122,6 +122,35 @@ def records(_one_record: Path, tmp_path: Path) -> Iterator[Path]:
     assert held(folder) == before, "something was half saved"
 
 
+SMALL_PLANT = """
+import sys
+from datetime import UTC, datetime
+from pathlib import Path
+import django
+django.setup()
+from django.core.management import call_command
+from django.db import connection
+from isohume.bench.record.store import open_store
+from isohume.outlets.demo.plant_a import make
+folder = Path(sys.argv[1])
+open_store(folder).close()
+call_command("migrate", run_syncdb=True, verbosity=0)
+make(folder, datetime(2026, 11, 26, 9, 30, tzinfo=UTC), days=10)  # a Thursday: the incident was the day before
+connection.close()
+"""
+
+
+@pytest.fixture(scope="session")
+def small_plant(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The data folder of a site with ten days of plant A, made once and only read."""
+    folder = tmp_path_factory.mktemp("demo-plant") / "data"
+    folder.mkdir()
+    given = {"ISOHUME_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "isohume.outlets.site.config.settings"}
+    command = [sys.executable, "-c", SMALL_PLANT, str(folder)]
+    subprocess.run(command, check=True, env={**os.environ, **given}, timeout=600)
+    return folder
+
+
 def replaced(path: Path, old: str, new: str) -> Path:
     """A text file with one place changed."""
     text = path.read_text(encoding="utf-8")

@@ -16,6 +16,7 @@ from isohume.bench.record.verification import verify
 from isohume.outlets.demo.plant_a import make
 from isohume.outlets.site.bench.models import Lot, Portion, Run
 from isohume.outlets.site.checks.models import Check
+from isohume.outlets.site.comparisons.models import ProficiencyRound
 from isohume.outlets.site.lots.models import Deviation, LotRecord
 
 NOW = datetime(2026, 11, 26, 9, 30, tzinfo=UTC)  # a Thursday: the incident was yesterday and the day before
@@ -81,3 +82,9 @@ def test_nothing_lies_after_now(plant: Path) -> None:
     with connection.cursor() as cursor:
         cursor.execute("SELECT max(at) FROM ledger")
         assert cursor.fetchone()[0] <= "2026-11-26T09:30:00+00:00"
+
+
+def test_the_one_proficiency_round_is_acceptable(plant: Path) -> None:
+    found = ProficiencyRound.objects.get()
+    assert (round(found.z, 6), found.word) == (0.4, "acceptable")
+    assert not Deviation.objects.filter(kind="proficiency round").exists()

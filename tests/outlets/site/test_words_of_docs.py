@@ -18,6 +18,14 @@ PAGES = (
     "how-to/run-a-shift.md",
     "how-to/review-and-release.md",
     "how-to/read-the-trail.md",
+    "how-to/sample-a-stratified-lot.md",
+    "how-to/compare-instruments.md",
+    "how-to/take-part-in-a-proficiency-round.md",
+    "how-to/adjust-after-a-failed-check.md",
+    "how-to/look-back-after-a-failed-check.md",
+    "how-to/keep-reference-bottles.md",
+    "how-to/refresh-the-budget.md",
+    "how-to/read-a-control-chart.md",
 )
 ASIDE = re.compile(r"(?<=\n\n)\*\*[^*]+\.\*\*")  # the bold beginning of a paragraph, not a word of the screen
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from isohume.bench.assurance.check import Check
+from isohume.bench.assurance.correction import Correction
 from isohume.foundation.quantity.how import How
 
 
@@ -57,4 +58,30 @@ def _line(check: Check) -> How:
         "between the outermost references; never used to correct a reading here",
         "the outermost references",
         {"references": len(check.solutions)},
+    )
+
+
+def how_corrected(correction: Correction) -> How:
+    """The explanation of a corrected reading.
+
+    correction: the correction in force [text].
+    Returns: the How [text].
+    Source: ISO17025, 7.11.6.
+    """
+    return How(
+        "corrected reading",
+        "a = b0 + b1 r; u^2 = u(b0)^2 + r^2 u(b1)^2 + 2 r cov(b0, b1) + b1^2 u(r)^2",
+        "ISOTS28037",
+        f"readings from {correction.lowest_read} to {correction.highest_read}, from "
+        f"{correction.since.isoformat(timespec='minutes')} on; never extrapolated",
+        "the references it rests on",
+        {
+            "version": correction.version,
+            "b0": f"{correction.offset:f}",
+            "b1": f"{correction.slope:f}",
+            "u(b0)": correction.u_offset,
+            "u(b1)": correction.u_slope,
+            "cov(b0, b1)": correction.covariance,
+            "rests on": correction.source,
+        },
     )

@@ -33,11 +33,12 @@ PlausibleWords = Literal["plausible", "not plausible", "not judged"]
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """What a product's lots have read: how many, where their middle lies, and how far they scatter."""
+    """What a product's lots have read: how many, where their middle lies, how far they scatter, what else to say."""
 
     n: int
     centre: float
     s: float
+    label: str = ""  # such as: 26 of them historical, unverified
 
     def __post_init__(self) -> None:
         if self.n < 1:
@@ -46,7 +47,7 @@ class History:
             raise InputError("history", f"{self.centre} with s {self.s}", "finite numbers, s zero or more")
 
     @classmethod
-    def of(cls, values: Iterable[float | Decimal]) -> History:
+    def of(cls, values: Iterable[float | Decimal], label: str = "") -> History:
         """The history of one value a lot: median, and 1.4826 times the median absolute deviation from it."""
         found = [float(value) for value in values]
         if not found:
@@ -54,7 +55,7 @@ class History:
         if not all(map(math.isfinite, found)):
             raise InputError("history", "a value that is not finite", "finite values")
         centre = _median(found)
-        return cls(len(found), centre, MAD_TO_S * _median([abs(value - centre) for value in found]))
+        return cls(len(found), centre, MAD_TO_S * _median([abs(value - centre) for value in found]), label)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,11 @@ class _Yardstick:
     def fits(self, value: Decimal, history: History) -> bool:
         return history.n >= self.least_lots and abs(self.z(value, history)) <= self.z_limit
 
+    def unlikely(self, value: Decimal, history: History) -> float:
+        """Less the logarithm of the normal likelihood: a product that scatters widely explains everything poorly."""
+        z = self.z(value, history)
+        return 0.5 * z * z + math.log(max(history.s, self.s_floor))
+
 
 def judge_plausible(
     a_w: Decimal | str,
@@ -106,7 +112,7 @@ def judge_plausible(
     z_limit: the greatest |z| called plausible [1], greater than zero.
     least_lots: the fewest lots a history is judged by [1], at least 2.
     s_floor: the smallest scatter a history is given [1], greater than zero.
-    Returns: the Plausibility [text]: a hint, never a refusal; `fits` names at most three siblings, nearest first.
+    Returns: the Plausibility [text]: a hint, never a refusal; `fits` names at most three siblings, likeliest first.
     Raises: InputError for a value that is no number, or limits that make no sense.
     Example: 0.618 for a product of usual 0.681 -> "not plausible", 0.681 would fit with two digits swapped.
     Source: none (z above 4 is the trade's practice; median and MAD so that slips in the history do not hide others).
@@ -117,7 +123,8 @@ def judge_plausible(
     if own is None or own.n < least_lots:
         return _not_judged(product, own, least_lots)
     z = yardstick.z(value, own)
-    usual = f"{product} usually reads {own.centre:.4g} (s {max(own.s, s_floor):.2g}, {own.n} lots)"
+    lots = f"{own.n} lots, {own.label}" if own.label else f"{own.n} lots"
+    usual = f"{product} usually reads {own.centre:.4g} (s {max(own.s, s_floor):.2g}, {lots})"
     if abs(z) <= z_limit:
         return Plausibility("plausible", (), (f"{value} is as {usual}.",), z)
     fits = _siblings(value, product, history, yardstick)
@@ -146,9 +153,9 @@ def _not_judged(product: str, own: History | None, least_lots: int) -> Plausibil
 
 
 def _siblings(value: Decimal, product: str, history: Mapping[str, History], yardstick: _Yardstick) -> tuple[str, ...]:
-    """The other products the value fits, the nearest first; a long list helps nobody."""
+    """The other products the value fits, the likeliest first; a long list helps nobody."""
     near = [
-        (abs(yardstick.z(value, of_sibling)), name)
+        (yardstick.unlikely(value, of_sibling), name)
         for name, of_sibling in history.items()
         if name != product and yardstick.fits(value, of_sibling)
     ]

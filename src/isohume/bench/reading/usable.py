@@ -9,6 +9,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Literal
 
 from isohume.bench.reading.runs import Run
@@ -21,12 +22,18 @@ NO_TEMPERATURE = "The sample's temperature was not given: the warm-sample guard 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A run with the use that may be made of it and why."""
+    """A run with the use that may be made of it and why; `corrected` is what a correction in force makes of it."""
 
     run: Run
     use: Use
     warm: WarmSample | None = None
     reasons: tuple[str, ...] = field(default=())
+    corrected: Decimal | None = None
+
+    @property
+    def a_w(self) -> Decimal:
+        """What the run says: as read, or corrected where a correction was in force."""
+        return self.run.a_w if self.corrected is None else self.corrected
 
     def as_json(self) -> dict[str, object]:
         """The run as the record keeps it: numbers as typed."""
@@ -38,6 +45,7 @@ class Judged:
             "position": run.position,
             "component": run.component,
             "a_w": str(run.a_w),
+            **({} if self.corrected is None else {"corrected_a_w": str(self.corrected)}),
             "read_at": run.read_at.isoformat(),
             "sample_temperature_c": None if run.sample_temperature_c is None else str(run.sample_temperature_c),
             "block_temperature_c": None if run.block_temperature_c is None else str(run.block_temperature_c),

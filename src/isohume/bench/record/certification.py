@@ -141,6 +141,7 @@ def _refuse_a_reason_out_of_place(lot: LotDescription, records: list[dict[str, A
 
 _CONTINUED = (
     "site", "product", "method", "specification", "instrument", "check", "closing_check", "uncertainty", "companions",
+    "correction",
 )  # fmt: skip
 
 
@@ -157,7 +158,7 @@ def continues(earlier: dict[str, Any], later: dict[str, Any]) -> bool:
         earlier["decision"]["verdict"] == "more portions needed"
         and all(_as_read(run) in kept for run in earlier["readings"])
         and len(later["readings"]) > len(earlier["readings"])
-        and all(earlier[part] == later[part] for part in _CONTINUED)
+        and all(earlier.get(part) == later.get(part) for part in _CONTINUED)
     )
 
 

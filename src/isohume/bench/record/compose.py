@@ -10,6 +10,7 @@ from isohume.bench.assurance.check import Check
 from isohume.bench.decision.specification import Specification
 from isohume.bench.record.how import how_figures_were_found
 from isohume.bench.record.judge import JudgedLot
+from isohume.bench.record.lot_correction import correction_as_json
 from isohume.bench.record.lot_description import LotDescription, Method, ProductSpecification
 from isohume.version import __version__
 
@@ -41,10 +42,12 @@ def compose(judged: JudgedLot, record_id: str, issued_at: str, earlier: tuple[st
         "issued_at": issued_at,
         "software": {"name": "isohume", "version": __version__},
         **_who_and_what(lot),
-        "check": _check(judged.check, lot.check.table.path),
+        # a record without a correction is byte for byte what it always was
+        **({} if lot.correction is None else {"correction": correction_as_json(lot.correction)}),
+        "check": _check(judged.check, lot.check.table.path, judged.check_as_read),
         "closing_check": None
         if judged.closing is None or lot.closing_check is None
-        else _check(judged.closing, lot.closing_check.table.path),
+        else _check(judged.closing, lot.closing_check.table.path, judged.closing_as_read),
         "standing": judged.standing.as_json(tuple(j.run.read_at for j in judged.runs if j.use == "replicate")),
         "readings": [run.as_json() for run in judged.runs],
         "determination": _determination(judged),
@@ -52,6 +55,7 @@ def compose(judged: JudgedLot, record_id: str, issued_at: str, earlier: tuple[st
         "budget": None if judged.budget is None else judged.budget.as_json(),
         "decision": {**judged.decision.as_json(), "rule": rule_in_words(lot.specification.rule)},
         "companions": [companion.as_json() for companion in lot.companions],
+        **({"strata": judged.strata.as_json()} if judged.strata else {}),
         "how": how_figures_were_found(judged),
         "inputs": input_files(lot),
         "notes": list(judged.notes),
@@ -131,9 +135,10 @@ def _limit(rule: Specification, *, upper: bool) -> dict[str, str] | None:
     return None if limit is None else {"value": str(limit.value), "operator": limit.operator}
 
 
-def _check(check: Check, path: Path) -> dict[str, Any]:
+def _check(check: Check, path: Path, as_read: Check | None = None) -> dict[str, Any]:
     at = check.last_read_at
-    return {"file": path.name, "at": at.isoformat() if at else None, **check.as_json()}
+    also = {} if as_read is None else {"as_read": as_read.as_json()}
+    return {"file": path.name, "at": at.isoformat() if at else None, **check.as_json(), **also}
 
 
 def _determination(judged: JudgedLot) -> dict[str, Any] | None:

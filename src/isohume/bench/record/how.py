@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
-from isohume.bench.assurance.how import how_checked
+from isohume.bench.assurance.how import how_checked, how_corrected
 from isohume.bench.decision.how import how_decided
 from isohume.bench.record.judge import JudgedLot
+from isohume.bench.record.lot_strata import how_strata
 from isohume.foundation.quantity.how import How
 
 
@@ -18,11 +20,14 @@ def how_figures_were_found(judged: JudgedLot) -> list[dict[str, Any]]:
     Source: ISO17025, 7.11.6.
     """
     found = list(how_checked(judged.check, judged.description.check.u_instrument))
+    if judged.description.correction is not None:
+        found.append(how_corrected(judged.description.correction))
     if judged.determination is not None and judged.determination.value is not None:
         found.append(_value(judged))
     if judged.budget is not None:
         found.append(_uncertainty(judged))
     found.extend(how_decided(judged.decision))
+    found.extend(how_strata(judged.strata))
     return [how.as_json() for how in found]
 
 
@@ -39,12 +44,19 @@ def _value(judged: JudgedLot) -> How:
         "1 to 10 new portions of one lot; re-reads are not replicates" if by_range else "new portions of one lot",
         "the portions",
         {
-            "portions": [str(j.run.a_w) for j in judged.runs if j.use == "replicate"],
+            "portions": list(_portions(judged)),
             "s_r": None if found.s_r is None else str(found.s_r),
             "range": str(found.range),
             "allowed_range": None if found.allowed_range is None else str(found.allowed_range),
         },
     )
+
+
+def _portions(judged: JudgedLot) -> Iterator[str]:
+    """The portions behind the value: those of the worst position where that decides."""
+    if judged.strata is not None and judged.strata.decides == "worst position":
+        return (str(portion) for portion in judged.strata.worst.portions)
+    return (str(j.a_w) for j in judged.runs if j.use == "replicate")
 
 
 def _uncertainty(judged: JudgedLot) -> How:

@@ -12,15 +12,20 @@ from decimal import Decimal
 from typing import Literal
 
 from isohume.bench.assurance.check import Check, CheckReading, judge_check
+from isohume.bench.assurance.corrected_check import judge_corrected_check
+from isohume.bench.assurance.correction import Correction
 from isohume.bench.assurance.standing import Standing, bracket_limits, bracket_value, standing
 from isohume.bench.decision.budget import LotBudget, own_data_budget, starter_budget
 from isohume.bench.decision.determination import Determination, determine
 from isohume.bench.decision.specification import Specification
+from isohume.bench.decision.strata import Strata
 from isohume.bench.decision.verdict import Decision, decide, undecided
 from isohume.bench.reading.check_file import read_check_file
 from isohume.bench.reading.runs import read_runs
 from isohume.bench.reading.usable import Judged, ReadingRules, judge_runs
+from isohume.bench.record.lot_correction import corrected_runs, may_hold, with_correction
 from isohume.bench.record.lot_description import CheckFile, LotDescription
+from isohume.bench.record.lot_strata import rest_on_strata, strata_of_lot
 from isohume.bench.record.remarks import remarks_on
 from isohume.foundation.quantity.errors import InputError
 
@@ -40,6 +45,9 @@ class JudgedLot:
     budget: LotBudget | None
     decision: Decision
     notes: tuple[str, ...]
+    strata: Strata | None = None
+    check_as_read: Check | None = None
+    closing_as_read: Check | None = None
 
 
 def judge_lot(lot: LotDescription, now: datetime) -> JudgedLot:
@@ -52,23 +60,44 @@ def judge_lot(lot: LotDescription, now: datetime) -> JudgedLot:
     Source: ILACG8, 4.2; ISO5725-6, 5.2.
     """
     notes = list(lot.notes)
-    check = judge_check_file(lot.check, now, notes)
-    closing = judge_check_file(lot.closing_check, now, notes) if lot.closing_check else None
+    check, check_as_read = _judge_both(lot.check, lot.correction, now, notes)
+    closing, closing_as_read = None, None
+    if lot.closing_check is not None:
+        closing, closing_as_read = _judge_both(lot.closing_check, lot.correction, now, notes)
     stand = standing(check, closing, lot.method.check_interval_h)
     runs = _judged_runs(lot, now, notes)
     _refuse_before_check(runs, stand, lot)
     _refuse_impossible_dates(runs, lot, now)
-    determination = _determination(lot, runs)
-    budget = _budget(lot, determination, runs) if determination and determination.value is not None else None
+    strata = strata_of_lot(lot, runs)
+    determination = strata.determination if strata and strata.determination else _determination(lot, runs)
+    has_value = determination is not None and determination.value is not None
+    budget = _budget(lot, determination, runs, strata) if determination and has_value else None
     decision, budget = _decision(lot, check, stand, runs, determination, budget)
-    return JudgedLot(lot, check, closing, stand, runs, determination, budget, decision, tuple(notes))
+    decision, strata = rest_on_strata(decision, budget, strata, lot)
+    both = (check_as_read, closing_as_read)
+    return JudgedLot(lot, check, closing, stand, runs, determination, budget, decision, tuple(notes), strata, *both)
 
 
 def _judged_runs(lot: LotDescription, now: datetime, notes: list[str]) -> tuple[Judged, ...]:
     try:
-        return tuple(judge_runs(read_runs(lot.readings.path, now, lot.readings.columns, notes), _rules(lot)))
+        judged = judge_runs(read_runs(lot.readings.path, now, lot.readings.columns, notes), _rules(lot))
+        return corrected_runs(judged, lot.correction)
     except InputError as error:
         raise error.at(file=error.file or lot.readings.path.name) from None
+
+
+def _judge_both(
+    file: CheckFile, correction: Correction | None, now: datetime, notes: list[str]
+) -> tuple[Check, Check | None]:
+    """A check as it decides, and as it was read where a correction was in force."""
+    if correction is None:
+        return judge_check_file(file, now, notes), None
+    try:
+        readings = list(_check_readings(file, now, notes))
+        both = judge_corrected_check(readings, correction, file.limit, file.u_instrument)
+    except InputError as error:
+        raise error.at(file=error.file or file.table.path.name) from None
+    return both.corrected, both.as_read
 
 
 def judge_check_file(check: CheckFile, now: datetime, notes: list[str] | None = None) -> Check:
@@ -145,7 +174,7 @@ def _replicates(runs: tuple[Judged, ...]) -> tuple[Judged, ...]:
 
 
 def _determination(lot: LotDescription, runs: tuple[Judged, ...]) -> Determination | None:
-    portions = [judged.run.a_w for judged in _replicates(runs)]
+    portions = [judged.a_w for judged in _replicates(runs)]
     if not portions:
         return None
     if lot.uncertainty.s_r is not None:
@@ -173,7 +202,9 @@ def _most_beyond(rule: Specification, portions: list[Decimal]) -> Decimal:
     return max(portions, key=beyond)
 
 
-def _budget(lot: LotDescription, determination: Determination, runs: tuple[Judged, ...]) -> LotBudget | None:
+def _budget(
+    lot: LotDescription, determination: Determination, runs: tuple[Judged, ...], strata: Strata | None
+) -> LotBudget | None:
     known = lot.uncertainty
     if known.basis == "instrument specification" or known.u_other is None:
         return None
@@ -187,8 +218,11 @@ def _budget(lot: LotDescription, determination: Determination, runs: tuple[Judge
     budget = budget.plus(
         "sample warmer or colder than the block", mismatch, "largest mismatch of the portions, share not seen / sqrt(3)"
     )
+    budget = with_correction(budget, lot.correction, determination.value)
     if known.s_position is not None and _every_position_named(runs):
-        positions = len({j.run.position.casefold() for j in replicates})
+        # the worst position is one place: its neighbours may differ from it as positions do
+        one = strata is not None and strata.decides == "worst position"
+        positions = 1 if one else len({j.run.position.casefold() for j in replicates})
         u = float(known.s_position) / positions**0.5
         how = f"s_position / sqrt({positions}), s_position = {known.s_position}"
         budget = budget.plus("sampling, between positions", u, how)
@@ -227,18 +261,18 @@ def _decision(
         rule,
         n=found.n,
         route=found.route,
-        portions=_portions_that_may_hold(runs),
+        portions=_portions_that_may_hold(runs, lot.correction),
         sampling_included=lot.uncertainty.s_position is not None and _every_position_named(runs),
         reasons=(*found.reasons, *beyond.reasons, *remarks_on(lot, stand, runs)),
     )
     return decision, widened
 
 
-def _portions_that_may_hold(runs: tuple[Judged, ...]) -> tuple[Decimal, ...]:
+def _portions_that_may_hold(runs: tuple[Judged, ...], correction: Correction | None) -> tuple[Decimal, ...]:
     """Every reading, and refused ones whose portion was never read well: a guard must not make a wet portion vanish."""
     read_well = {j.run.portion.casefold() for j in runs if j.use == "replicate"}
     return tuple(
-        j.run.a_w
+        may_hold(j, correction)
         for j in runs
         if j.use in ("replicate", "re-read") or (j.use == "refused" and j.run.portion.casefold() not in read_well)
     )

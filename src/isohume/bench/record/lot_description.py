@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Literal
 
 from isohume.bench.assurance.check import DEFAULT_LIMIT, DEFAULT_U_INSTRUMENT
+from isohume.bench.assurance.correction import Correction
 from isohume.bench.assurance.standing import DEFAULT_CHECK_INTERVAL_H
 from isohume.bench.decision.specification import Specification
 from isohume.bench.reading.companions import Companion
@@ -109,6 +110,7 @@ class LotDescription:
     amendment_reason: str
     file: Path
     notes: tuple[str, ...] = ()
+    correction: Correction | None = None
 
     @property
     def files(self) -> tuple[tuple[str, Path], ...]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from isohume.bench.reading.check_file import COLUMNS as CHECK_COLUMNS
 from isohume.bench.reading.runs import COLUMNS as READINGS_COLUMNS
 from isohume.bench.record.lot_companions import read_companions
+from isohume.bench.record.lot_correction import read_correction
 from isohume.bench.record.lot_description import (
     STARTER_SOURCE,
     STARTER_U,
@@ -84,6 +85,7 @@ def _read(path: Path) -> LotDescription:
         amendment_reason=amendment.text("reason", most=LONGEST_REASON) if amendment else "",
         file=path,
         notes=(),
+        correction=read_correction(top),
     )
     for section in (lot, site, top, *([amendment] if amendment else [])):
         section.close()

@@ -30,7 +30,7 @@ def remarks_on(lot: LotDescription, standing: Standing, runs: tuple[Judged, ...]
 
 
 def _beyond(judged: Judged, lot: LotDescription) -> bool:
-    return judged.use in ("void", "refused") and not lot.specification.rule.admits(judged.run.a_w)
+    return judged.use in ("void", "refused") and not lot.specification.rule.admits(judged.a_w)
 
 
 def _passed_over(judged: Judged) -> str:

@@ -119,6 +119,8 @@ def readable(certified: Certified, pdf: Path) -> str:
         ("limit", _limits(record)),
     ]
     rows.append(("readings", _uses(record)))
+    if used := record.get("correction"):
+        rows.append(("correction", f"version {used['version']} of {used['id']}, since {used['since']}"))
     if decision["value"] is not None:
         value, u = round_together(decision["value"], decision["u"])
         rows.append(("value", f"{value}, u {u}" if u else f"{value}, u not known"))

@@ -28,7 +28,10 @@ def run(arguments: list[str]) -> int:
 def all_checks() -> tuple[list[Check], list[Left]]:
     """Every check and every row left out, table by table."""
     from isohume.outlets.validate import (
+        charts_checks,
         metrology_checks,
+        precision_checks,
+        sampling_checks,
         solutions_checks,
         sorption_checks,
         sorption_measured_checks,
@@ -41,6 +44,9 @@ def all_checks() -> tuple[list[Check], list[Left]]:
         water_checks,
         solutions_checks,
         metrology_checks,
+        sampling_checks,
+        charts_checks,
+        precision_checks,
         sorption_checks,
         sorption_measured_checks,
     )

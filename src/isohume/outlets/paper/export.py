@@ -31,10 +31,12 @@ def readings_csv(record: Mapping[str, Any]) -> str:
     check_schema(record)
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
+    at = COLUMNS.index("a_w") + 1
+    columns = (*COLUMNS[:at], "corrected_a_w", *COLUMNS[at:]) if record.get("correction") else COLUMNS
+    writer.writerow(columns)
     first = (need(record, "id"), need(record, "lot", "id"))
     for r in items(record, "readings"):
-        middle = [r.get(column) for column in COLUMNS[2:-1]]
+        middle = [r.get(column) for column in columns[2:-1]]
         row = (*first, *middle, " ".join(map(str, r.get("reasons") or [])))
         writer.writerow([neutral(cell) for cell in row])
     return out.getvalue()

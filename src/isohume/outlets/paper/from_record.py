@@ -13,6 +13,7 @@ from isohume.outlets.paper.blocks import Block, table
 from isohume.outlets.paper.line_rows import line_table
 from isohume.outlets.paper.line_spec import LineSpec
 from isohume.outlets.paper.record_checks import checks
+from isohume.outlets.paper.record_correction import correction
 from isohume.outlets.paper.record_evidence import (
     budget,
     cautions,
@@ -73,6 +74,7 @@ def sections(record: Mapping[str, Any], signed: Block) -> list[dict[str, Any]]:
         readings(record),
         replicates(record),
         checks(record),
+        correction(record),
         budget(record),
         rule(record),
         companions(record),

@@ -28,7 +28,27 @@ def _check(name: str, check: Mapping[str, Any]) -> list[Block | None]:
         "E_n|right", "Within",
     ]  # fmt: skip
     rows = [(_reference(s), "") for s in check.get("solutions") or []]
-    return [text(at.strip()), table(columns, rows) if rows else None, text(_source_words(check)), _fit(check)]
+    return [
+        text(at.strip()),
+        table(columns, rows) if rows else None,
+        text(_as_read(check)),
+        text(_source_words(check)),
+        _fit(check),
+    ]
+
+
+def _as_read(check: Mapping[str, Any]) -> str:
+    """What the references read before the correction in force, which the table above already holds."""
+    as_read = check.get("as_read")
+    if not as_read:
+        return ""
+    listed = "; ".join(
+        f"{plain(s.get('solution'))} {fixed(s.get('mean'), 4)} ({signed(s.get('deviation'), 4)})"
+        for s in as_read.get("solutions") or []
+    )
+    return (
+        f"Corrected values above. As read, with deviation: {listed}. {sentence(plain(as_read.get('verdict')))} as read."
+    )
 
 
 def _reference(s: Mapping[str, Any]) -> list[str]:

@@ -107,5 +107,8 @@ def _readings(record: Mapping[str, Any]) -> tuple[ValueMark, ...]:
         kind: ValueKind = "reading" if r.get("use") == "replicate" else "not used"
         name = f"run {r.get('run')}"
         note = f"portion {r.get('portion')}, {r.get('use')}"
-        out.append(ValueMark(name, float(r["a_w"]), str(r["a_w"]), kind, note=note))
+        shown = str(r["a_w"])
+        if r.get("corrected_a_w") is not None:
+            shown, note = fixed(float(r["corrected_a_w"]), 4), f"{note}, read {r['a_w']}, corrected"
+        out.append(ValueMark(name, float(r.get("corrected_a_w") or r["a_w"]), shown, kind, note=note))
     return tuple(out)

@@ -9,7 +9,7 @@ from typing import Any
 from isohume.outlets.paper.blocks import Block, pairs, section, table, text
 from isohume.outlets.paper.record_fields import get, items, need, site_line
 from isohume.outlets.paper.record_line import route
-from isohume.outlets.paper.record_words import ABSENT, joined, moment, plain, sentence, yes
+from isohume.outlets.paper.record_words import ABSENT, fixed, joined, moment, plain, sentence, yes
 
 
 def tested(record: Mapping[str, Any]) -> Block:
@@ -73,11 +73,13 @@ def readings(record: Mapping[str, Any]) -> Block:
     runs = items(record, "readings")
     day = _one_day(runs)
     mixed = len({r.get("component") for r in runs}) > 1
+    moved = any(r.get("corrected_a_w") is not None for r in runs)
     columns = [
         "Run", "Portion", "Position|wide", *(("Component|wide",) if mixed else ()), "a_w|right",
+        *(("Corrected|right",) if moved else ()),
         f"Read at, {day}" if day else "Read at", "Sample °C|right", "Block °C|right", "Use",
     ]  # fmt: skip
-    rows = [(_run(r, day, mixed), joined(r.get("reasons") or [])) for r in runs]
+    rows = [(_run(r, day, mixed, moved), joined(r.get("reasons") or [])) for r in runs]
     counted = sum(r.get("use") == "replicate" for r in runs)
     words = f"Every run is listed: {len(runs)} in all, {counted} of them counted as replicates."
     if runs and not mixed and runs[0].get("component"):
@@ -91,7 +93,7 @@ def _one_day(runs: list[Mapping[str, Any]]) -> str:
     return days.pop() if len(days) == 1 and all("T" in str(r.get("read_at")) for r in runs) else ""
 
 
-def _run(r: Mapping[str, Any], day: str, mixed: bool) -> list[str]:
+def _run(r: Mapping[str, Any], day: str, mixed: bool, moved: bool) -> list[str]:
     at = moment(r.get("read_at"))
     return [
         plain(r.get("run")),
@@ -99,6 +101,7 @@ def _run(r: Mapping[str, Any], day: str, mixed: bool) -> list[str]:
         plain(r.get("position")),
         *([plain(r.get("component"))] if mixed else []),
         plain(r.get("a_w")),
+        *([ABSENT if r.get("corrected_a_w") is None else fixed(float(r["corrected_a_w"]), 5)] if moved else []),
         at.removeprefix(f"{day}T") if day else at,
         plain(r.get("sample_temperature_c")),
         plain(r.get("block_temperature_c")),

@@ -122,6 +122,8 @@ def test_the_steps_done_after_a_failure_are_marked(bench: Client, day: Day) -> N
     for step in ("Read a fresh portion", "Read a second lot", "Only then adjust"):  # what is not known is not said
         assert f"done {step}" not in words
         assert step in words
+    # once more without a step in between is refused: the seal is cleaned too
+    bench.post(reverse("cleaning_new"), {"instrument": "OW-1", "what": "seal washed", "at": "2026-09-16T09:44"})
     again = day.check(NOW - timedelta(minutes=12))
     words = text_of(bench.get(at))
     assert f"OW-1 passed again: check {again.pk}" in words

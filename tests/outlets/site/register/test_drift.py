@@ -1,7 +1,8 @@
-"""Is it drifting: the line through the deviations of each reference, and what is said of it."""
+"""Is it drifting: the line through each reference's deviations, and what the ledger says of instrument and bottles."""
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -15,7 +16,7 @@ from tests.outlets.site.register.making import make_check
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.people.models import Person
 from isohume.outlets.site.people.roles import MANAGER
-from isohume.outlets.site.register.bottle_life import bottle_chart
+from isohume.outlets.site.register.bottle_life import bottle_answer, bottle_chart, ledger_of, sibling_chart
 from isohume.outlets.site.register.drift import FEWEST_CHECKS, drift_words, traces
 from isohume.outlets.site.register.models import Bottle, Instrument, MethodVersion
 from isohume.outlets.site.register.pictures import trace_chart
@@ -49,9 +50,34 @@ def bench(site_db: Path) -> Bench:
     return Bench()
 
 
+def _said(bench: Bench) -> tuple[str, str]:
+    return drift_words(bench.instrument, ledger_of(bench.instrument.site, make.NOW))
+
+
+def _sibling(bench: Bench) -> Bottle:
+    """A second bottle of the wet solution, read with every check from now on."""
+    return Bottle.objects.create(solution_lot=bench.wet.solution_lot, code="2", opened_at=make.NOW - timedelta(days=40))
+
+
+def _daily(bench: Bench, sibling: Bottle, wet: float, both: float = 0.0, days: int = 20, of_them: int = 6) -> None:
+    """Checks of three bottles; over the last days the wet bottle alone, or everything, goes off by so much a day."""
+    for day in range(days):
+        at = make.NOW - timedelta(days=days - 1 - day, hours=1)
+        gone = max(0, day - (days - of_them) + 1)
+        noise = [SCATTER[(day + k * 3) % 10] for k in range(3)]
+        off = {
+            bench.wet: gone * (wet + both) + noise[0],
+            sibling: gone * both + noise[1],
+            bench.dry: gone * both + noise[2],
+        }
+        make_check(bench.instrument, bench.version, bench.manager, off, at)
+
+
 def test_no_check_says_not_known(bench: Bench) -> None:
     assert traces(bench.instrument, make.NOW) == []
-    assert drift_words([], bench.instrument) == ("Not known yet: OW-1 has too few checks in 30 days.", "unknown")
+    assert ledger_of(bench.instrument.site, make.NOW) is None
+    assert _said(bench) == ("Not known yet: OW-1 has too few checks in 60 days.", "unknown")
+    assert bottle_answer(bench.wet, None).word == "not known yet"
 
 
 def test_too_few_checks_have_no_slope(bench: Bench) -> None:
@@ -60,28 +86,66 @@ def test_too_few_checks_have_no_slope(bench: Bench) -> None:
     assert (dry.reference, wet.reference) == ("MgCl2", "NaCl")
     assert dry.line is None
     assert f"{FEWEST_CHECKS - 1} checks, {FEWEST_CHECKS} needed" in dry.words
-    assert drift_words([dry, wet], bench.instrument)[1] == "unknown"
+    assert _said(bench)[1] == "unknown"
 
 
 def test_scatter_alone_is_no_drift(bench: Bench) -> None:
-    bench.check_daily(0.0, 0.0)
-    found = traces(bench.instrument, make.NOW)
-    assert not any(trace.drifts for trace in found)
-    assert drift_words(found, bench.instrument) == ("No drift of OW-1 to be seen in 30 days.", "pass")
+    _daily(bench, _sibling(bench), wet=0.0)
+    said, shape = _said(bench)
+    assert re.fullmatch(r"No drift of OW-1 to be seen in 60 days. One of 0\.000\d a day would stand out.", said)
+    assert shape == "pass"
+    answer = bottle_answer(bench.wet, ledger_of(bench.instrument.site, make.NOW))
+    assert (answer.word, answer.shape) == ("no drift to be seen", "pass")
 
 
-def test_both_references_going_the_same_way_is_the_instrument(bench: Bench) -> None:
-    bench.check_daily(0.0004, 0.0004)
-    found = traces(bench.instrument, make.NOW)
-    assert drift_words(found, bench.instrument) == ("OW-1 drifts on MgCl2, NaCl.", "due")
-    assert "drifts, +0.01" in found[1].words
-
-
-def test_one_reference_alone_points_at_its_bottle(bench: Bench) -> None:
-    bench.check_daily(0.0004, 0.0)
-    said, shape = drift_words(traces(bench.instrument, make.NOW), bench.instrument)
-    assert said == "NaCl drifts on OW-1, other references do not: look at the bottle."
+def test_all_references_going_the_same_way_is_the_instrument(bench: Bench) -> None:
+    sibling = _sibling(bench)
+    _daily(bench, sibling, wet=0.0, both=0.001)
+    said, shape = _said(bench)
+    assert said.startswith("Instrument, not bottle: OW-1 moves +0.001")
     assert shape == "due"
+    ledger = ledger_of(bench.instrument.site, make.NOW)
+    assert [bottle_answer(bottle, ledger).shape for bottle in (bench.wet, sibling, bench.dry)] == ["pass"] * 3
+
+
+def test_one_bottle_against_its_sibling_is_the_bottle(bench: Bench) -> None:
+    sibling = _sibling(bench)
+    _daily(bench, sibling, wet=0.001)
+    said, shape = _said(bench)
+    assert said.startswith("No drift of OW-1 to be seen in 60 days. ")
+    assert said.endswith(" What moves is a bottle: NaCl-26-04 / 1.")
+    assert shape == "pass"
+    ledger = ledger_of(bench.instrument.site, make.NOW)
+    wet, other = bottle_answer(bench.wet, ledger), bottle_answer(sibling, ledger)
+    assert (wet.word, wet.shape) == ("drifts: bottle, not instrument", "due")
+    assert wet.words[0].startswith("Bottle, not instrument: NaCl-26-04 / 1 moves +0.00")
+    assert "limit of the check" in wet.words[1]
+    assert other.shape == "pass"
+
+
+def test_a_bottle_without_a_sibling_cannot_be_told_apart(bench: Bench) -> None:
+    bench.check_daily(0.0015, 0.0)
+    said, shape = _said(bench)
+    assert "cannot be told apart. Read a second bottle" in said
+    assert shape == "due"
+    assert bottle_answer(bench.wet, ledger_of(bench.instrument.site, make.NOW)).word == "moves: cannot be told apart"
+
+
+def test_a_void_check_says_nothing_in_the_ledger(bench: Bench) -> None:
+    _daily(bench, _sibling(bench), wet=0.001)
+    Check.objects.update(voided_at=make.NOW)
+    assert ledger_of(bench.instrument.site, make.NOW) is None
+
+
+def test_the_chart_beside_siblings_holds_what_the_instrument_did_away_from_it(bench: Bench) -> None:
+    assert sibling_chart(bench.wet) is None
+    sibling = _sibling(bench)
+    for off, at in ((0.0, make.NOW - timedelta(days=1)), (0.004, make.NOW)):
+        read = {bench.wet: 0.002 + off, sibling: 0.001 + off}
+        make_check(bench.instrument, bench.version, bench.manager, read, at)
+    chart = sibling_chart(bench.wet)
+    assert chart is not None
+    assert [row[1] for row in chart.rows] == ["+0.0010", "+0.0010"]
 
 
 def test_the_slope_is_that_of_an_independent_library(bench: Bench) -> None:

@@ -129,11 +129,11 @@ def test_the_register_counts_what_is_owned_and_what_is_due(client: Client, site:
     _furnish(site)
     Instrument.objects.update(calibration_due=timezone.localdate() - timedelta(days=2))
     said = _text(client, reverse("register"))
-    assert "1 overdue, 2 due within 30 days" in said
+    assert "2 overdue, 3 due within 30 days" in said
     assert "Calibration of OW-1" in said
     assert "overdue by 2 days" in said
     assert "Add first" not in said
-    assert "1 overdue, 2 in all" in _text(client, reverse("due"))
+    assert "2 overdue, 3 in all" in _text(client, reverse("due"))
 
 
 def test_an_act_not_of_ones_role_is_named_with_whose_it_is(client: Client, site: Site) -> None:
@@ -172,7 +172,7 @@ def test_an_instrument_says_standing_drift_and_what_was_done_to_it(client: Clien
         make_check(instrument, version, manager, bottles, now - timedelta(days=day, hours=1))
     Cleaning.objects.create(instrument=instrument, what="rim wiped", at=now - timedelta(hours=2), by=manager)
     said = _text(client, instrument.get_absolute_url())
-    assert "No drift of OW-1 to be seen in 30 days." in said
+    assert "No drift of OW-1 to be seen in 60 days." in said
     assert "may measure" in said
     assert "Deviations of NaCl, limit ± 0.005" in said
     assert "rim wiped" in said

@@ -21,12 +21,14 @@ from isohume.outlets.demo.plant_a.cast import ADMINISTRATOR, PEOPLE, make_cast
 from isohume.outlets.demo.plant_a.day import Day, check, finish, measure, others, second_keying, soft_bars, usual
 from isohume.outlets.demo.plant_a.incidents import low_wednesday, smeared_tuesday, swapped_digits
 from isohume.outlets.demo.plant_a.lots import Wanted
+from isohume.outlets.demo.plant_a.proficiency import report_of_the_round
 from isohume.outlets.demo.plant_a.today import waiting
 from isohume.outlets.site.ledger.writing import writing
 
 SEED, DAYS = 20260916, 90
 SIGN_IN = "demo-sign-in.txt"
 WEDNESDAY, FRIDAY = 2, 4
+ROUND_DAY = 2  # the working day on whose evening the report of the proficiency round is recorded
 FULL, HALF, FULL_DAYS = 10, 4, 14  # soft bars a day: fewer before the last fortnight, so that making it stays short
 WORDS = (
     "amber", "barley", "calm", "drift", "eager", "field", "grain", "hazel",
@@ -109,6 +111,8 @@ def _live(bench: Bench, first: date, now: datetime, days: int, tell: Callable[[s
         lots = FULL if (local.date() - on).days <= FULL_DAYS else HALF
         with writing(day.at(5, 0)):
             _lived(day, wednesday, swapped, lots)
+            if number == ROUND_DAY:
+                report_of_the_round(day)
         tell(f"day {number + 1} of {len(working)}")
     day = Day(bench, local.date(), dice, bench.cast.analysts[0], days)
     with writing(now):

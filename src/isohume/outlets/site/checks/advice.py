@@ -4,17 +4,34 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from isohume.outlets.site.checks.models import Check, Cleaning
-from isohume.outlets.site.checks.queries import WEIGHS
+from isohume.bench.assurance import Sequence
+from isohume.bench.assurance import Step as Rule
+from isohume.outlets.site.adjustments.sequence import failure_of, sequence_of
+from isohume.outlets.site.checks.models import Check
+
+PAGES = {
+    "repeat": "check_new",
+    "fresh portion": "check_sequence",
+    "clean": "cleaning_new",
+    "check after cleaning": "check_new",
+    "second lot": "check_new",
+    "adjust": "adjustments",
+    "as left": "check_new",
+    "withdraw": "instrument_act",
+}
+"""The page each step of the sequence is done on."""
+OF_INSTRUMENT = ("check_new", "cleaning_new")
+"""Pages that take the instrument in their query."""
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One act: its words, whether it is done already, and the page it is done on ("" where it is no page's)."""
+    """One act: its words, whether it is done, the page it is done on ("" where it is no page's), why not now."""
 
     words: str
     done: bool = False
     page: str = ""
+    refused: str = ""
 
 
 def steps_after(check: Check, in_force: Check | None) -> list[Step]:
@@ -38,42 +55,18 @@ def steps_after(check: Check, in_force: Check | None) -> list[Step]:
     ]
 
 
+def step_of(rule: Rule) -> Step:
+    """A step of the sequence as a page shows it: where it is done, or why it is refused."""
+    page = PAGES[rule.key] if rule.allowed and not rule.done else ""
+    return Step(rule.words, rule.done, page, "" if rule.allowed or rule.done else rule.why)
+
+
 def _after_failure(check: Check) -> list[Step]:
-    """As found stays; repeat, fresh portion, clean, repeat, a second lot, and only then adjust or withdraw."""
-    later = _until_it_passed(check)
-    again = later[-1] if later and later[-1].may_measure else None
-    cleaned = Cleaning.objects.filter(instrument=check.instrument_id, at__gt=check.last_read_at).order_by("at").first()
-    if cleaned is not None and again is not None and cleaned.at > again.first_read_at:
-        cleaned = None  # that one answered something else
-    steps = [
-        Step("Repeat the check once, as it is. The readings as found stay on record.", bool(later), "check_new"),
-        Step("Read a fresh portion of the same reference.", page="check_new"),
-        Step("Clean chamber, rim and sensor as the method says, and log it.", cleaned is not None, "cleaning_new"),
-        Step("Repeat the check.", cleaned is not None and any(c.last_read_at > cleaned.at for c in later), "check_new"),
-        Step("Read a second lot of the reference.", _another_lot(check, later), "check_new"),
-        Step(
-            "Only then adjust, or take the instrument out of use. Adjusting is not calibrating: "
-            "it needs a reason, and a check before (as found) and after (as left)."
-        ),
-    ]
-    if again is None:
+    """As found stays; the sequence says what is done and what comes next."""
+    found: Sequence = sequence_of(failure_of(check))
+    steps = [step_of(rule) for rule in found.steps]
+    if found.passed is None:
         return steps
-    passed = Step(f"{check.instrument} passed again: check {again.pk}.", True)
+    passed = Step(f"{check.instrument} passed again: {found.passed.name}.", True)
     left = Step("Decide about the lots read since the last good check, and close the deviation.", page="deviations")
     return [*(step for step in steps if step.done), passed, left]
-
-
-def _until_it_passed(check: Check) -> list[Check]:
-    """The checks that followed, up to the first that let the instrument measure again."""
-    later = Check.objects.filter(WEIGHS, instrument=check.instrument_id, last_read_at__gt=check.last_read_at)
-    found = []
-    for one in later.order_by("last_read_at", "pk").prefetch_related("readings__bottle")[:12]:
-        found.append(one)
-        if one.kind == "opening" and one.may_measure:
-            break
-    return found
-
-
-def _another_lot(check: Check, later: list[Check]) -> bool:
-    used = set(check.readings.values_list("bottle__solution_lot", flat=True))
-    return any(reading.bottle.solution_lot_id not in used for one in later for reading in one.readings.all())

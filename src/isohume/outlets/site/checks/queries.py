@@ -11,6 +11,8 @@ from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
 
 from isohume.bench.assurance import may_measure_now
 from isohume.foundation.quantity.limits import Limit
+from isohume.outlets.site.adjustments.models import ScaleChange
+from isohume.outlets.site.adjustments.queries import changed_between, last_change, words_against
 from isohume.outlets.site.bench.moments import plant_day
 from isohume.outlets.site.checks.models import Check, Cleaning, StartSheet
 from isohume.outlets.site.checks.standing_of import guard_band, limits_of, standing_of
@@ -70,7 +72,9 @@ def check_in_force(instrument: Instrument, at: datetime) -> Check | None:
 def protecting_check(instrument: Instrument, at: datetime) -> Check | None:
     """The opening check that protects a reading at a moment: passed, no failed check since, its hours not over."""
     check = check_in_force(instrument, at)
-    return check if check is not None and check.passed and at <= check.until else None
+    if check is None or not check.passed or at > check.until:
+        return None
+    return check if changed_between(instrument, check.last_read_at, at) is None else None
 
 
 def gate(
@@ -89,7 +93,9 @@ def gate(
     )
     if method is None and specification is not None:
         method = specification.product.method.current
-    return _gate(instrument, at, check, cleaned_at, specification, method)
+    changed = last_change(instrument, at)
+    moved = None if changed is None else (changed.at, changed.words)
+    return _gate(instrument, at, check, cleaned_at, specification, method, moved)
 
 
 def standings(site: Site, at: datetime) -> list[StandingNow]:
@@ -98,10 +104,12 @@ def standings(site: Site, at: datetime) -> list[StandingNow]:
     decides = checks.filter(DECIDES).order_by("-last_read_at", "passed", "-pk").values("pk")[:1]
     opening = checks.filter(kind="opening").order_by("-last_read_at", "-pk").values("pk")[:1]
     cleaned = Cleaning.objects.filter(instrument=OuterRef("pk"), at__lte=at).order_by("-at").values("at")[:1]
+    changes = ScaleChange.objects.filter(instrument=OuterRef("pk"), at__lte=at).order_by("-at", "-pk")
+    moved = {"moved_at": Subquery(changes.values("at")[:1]), "moved": Subquery(changes.values("words")[:1])}
     instruments = list(
         Instrument.objects.filter(site=site)
         .select_related("site")
-        .annotate(decides=Subquery(decides), opening=Subquery(opening), cleaned=Subquery(cleaned))
+        .annotate(decides=Subquery(decides), opening=Subquery(opening), cleaned=Subquery(cleaned), **moved)
         .order_by("-in_use", "name")
     )
     found = Check.objects.in_bulk({pk for i in instruments if (pk := i.decides or i.opening) is not None})
@@ -110,7 +118,8 @@ def standings(site: Site, at: datetime) -> list[StandingNow]:
         check = found.get(instrument.decides or instrument.opening)
         if check is not None:
             check.instrument = instrument
-        out.append(StandingNow(instrument, _gate(instrument, at, check, instrument.cleaned)))
+        changed = None if instrument.moved_at is None else (instrument.moved_at, instrument.moved)
+        out.append(StandingNow(instrument, _gate(instrument, at, check, instrument.cleaned, moved=changed)))
     return out
 
 
@@ -183,6 +192,7 @@ def _gate(
     cleaned_at: datetime | None,
     specification: SpecificationVersion | None = None,
     method: MethodVersion | None = None,
+    moved: tuple[datetime, str] | None = None,
 ) -> Gate:
     if not instrument.in_use:
         why = f" ({instrument.out_of_use_reason})" if instrument.out_of_use_reason else ""
@@ -195,6 +205,9 @@ def _gate(
     standing = standing_of(check) if check is not None else None
     asked = may_measure_now(standing, moment, limits, guard, cleaned_at)
     other = under_another_method(check, method) if check is not None and method is not None else []
+    if check is not None and moved is not None and check.last_read_at < moved[0] <= at:
+        against = (words_against(moved[1], moved[0], instrument), *other)
+        return Gate(False, against if asked.allowed else (*asked.reasons, *against), check, 0.0)
     return Gate(asked.allowed and not other, (*asked.reasons, *other), check, asked.hours_left)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from isohume.outlets.site.adjustments.queries import changed_between, words_against
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.checks.queries import closing_check, under_another_method
@@ -36,6 +37,7 @@ def evidence_of(lot: Lot) -> EvidenceOfLot:
     deciding = tuple(run for run in runs if run.counts) or runs[-1:]
     opening, closing = deciding[0].opening_check, check_after(deciding)
     reasons = [*_two_of(lot, deciding), *unsound(opening), *under_another_method(opening, deciding[0].method_version)]
+    reasons += scale_changed(deciding, opening)
     if closing is not None and closing.passed:
         reasons += unsound(closing)
     if reasons:
@@ -59,7 +61,12 @@ def runs_of(lot: Lot) -> tuple[Run, ...]:
 
 def check_after(runs: tuple[Run, ...]) -> Check | None:
     """The check that closes these runs: the next closing or failed one of their instrument."""
-    return closing_check(runs[0].opening_check, max(run.read_at for run in runs))
+    last = max(run.read_at for run in runs)
+    found = closing_check(runs[0].opening_check, last)
+    if found is None or not found.passed:
+        return found
+    # on another scale it cannot tell whether the readings before were still true
+    return found if changed_between(found.instrument, last, found.last_read_at) is None else None
 
 
 def unsound(check: Check) -> list[str]:
@@ -74,6 +81,13 @@ def unsound(check: Check) -> list[str]:
         for lot in lots.order_by("pk")
         for fault in faults_of_lot(lot)
     ]
+
+
+def scale_changed(runs: tuple[Run, ...], opening: Check) -> list[str]:
+    """Why readings do not stand on a check: the instrument was adjusted, or its correction changed, in between."""
+    last = max(run.read_at for run in runs)
+    moved = changed_between(opening.instrument, opening.last_read_at, last)
+    return [] if moved is None else [words_against(moved.words, moved.at, opening.instrument)]
 
 
 def _two_of(lot: Lot, runs: tuple[Run, ...]) -> list[str]:

@@ -11,7 +11,7 @@ from isohume.bench.record.queries import FrozenRecord, Questions
 from isohume.foundation.quantity.errors import InputError, IntegrityError
 from isohume.outlets.site.bench.models import Run
 from isohume.outlets.site.checks.models import Check
-from isohume.outlets.site.lots.evidence_of_lot import EvidenceOfLot, check_after, unsound
+from isohume.outlets.site.lots.evidence_of_lot import EvidenceOfLot, check_after, scale_changed, unsound
 from isohume.outlets.site.lots.inputs_now import changed_inputs
 from isohume.outlets.site.lots.lot_inputs import void_reason
 from isohume.outlets.site.lots.models import LotRecord
@@ -53,6 +53,7 @@ def outdated(record: LotRecord, content: dict[str, Any], runs: tuple[Run, ...]) 
         reasons.append(f"Run {', '.join(changed)} was voided or corrected after record {record.record}.")
     evidence = _evidence_now(record, content, runs)
     faults = [why for check in _checks(evidence) for why in unsound(check)]
+    faults += scale_changed(evidence.deciding, evidence.opening)
     reasons += _closing_changed(record, content, evidence.closing)
     if lot.state != "released" and was_signed(record.record, "released"):
         reasons.append(f"Record {record.record} was released, and the lot was held since.")

@@ -22,6 +22,7 @@ TABLES = {
     "specification": "the specification",
     "method": "the method",
     "instrument": "the instrument",
+    "correction": "the correction",
     "check": "the limit of the check",
     "closing_check": "the closing check",
     "uncertainty": "the uncertainty budget",

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 
 from isohume.bench.reading.check_file import COLUMNS as CHECK_COLUMNS
 from isohume.bench.reading.runs import COLUMNS as RUN_COLUMNS
+from isohume.outlets.site.adjustments.lot_table import correction_table
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.lots.evidence_of_lot import EvidenceOfLot
@@ -90,6 +91,7 @@ def _lot_tables(evidence: EvidenceOfLot, zone: ZoneInfo, amendment_reason: str) 
             "principle": instrument.principle,
             "measures_surface_temperature": instrument.measures_surface_temperature,
         },
+        "correction": correction_table(run.instrument, run.read_at, zone),
         "check": _check(evidence.opening, CHECK_FILE),
         "closing_check": _check(evidence.closing, CLOSING_FILE) if evidence.closing else {},
         "readings": {"file": READINGS_FILE},

@@ -33,6 +33,7 @@ class RunRow:
     use: str
     why: str
     keyed: str
+    corrected: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,8 @@ def _row(run: Run, reading: dict[str, Any] | None) -> RunRow:
         use, why = ("void", why_void) if why_void else ("not judged yet", "")
     else:
         use, why = reading["use"], " ".join(reading["reasons"])
-    return RunRow(run, use, why, _keyed(run))
+    moved = (reading or {}).get("corrected_a_w")
+    return RunRow(run, use, why, _keyed(run), f"{float(moved):.5f}" if moved is not None else "")
 
 
 def _keyed(run: Run) -> str:

@@ -1,4 +1,4 @@
-"""Is an instrument drifting? The deviations of each reference solution, check by check, and the line through them."""
+"""Is an instrument drifting? Its references check by check, and what the ledger of all bottles says of it."""
 
 from __future__ import annotations
 
@@ -7,18 +7,17 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
+from isohume.bench.assurance.bottle_findings import BottleLedger
 from isohume.foundation.metrology.straight_line import StraightLine, unweighted_line
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.register.models import Instrument
 
+LEDGER_DAYS = 60
+"""How far the ledger of bottles looks back."""
+
 LOOKS_BACK = timedelta(days=30)
-FEWEST_CHECKS = 8
-"""Fewer deviations say nothing about a slope (no source)."""
-BEYOND_CHANCE = 4.0
-"""A slope of more than four of its standard uncertainties: several references are looked at every day, and among
-so many lines three are met by chance (no source)."""
-OF_LIMIT = 0.2
-"""A change below a fifth of the check's limit is left alone, however sure it is (no source)."""
+FEWEST_CHECKS = 3
+"""Two deviations always lie on a line; the third is the first that could not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,25 +54,15 @@ class Trace:
         return unweighted_line(days, [one.deviation for one in counted])
 
     @property
-    def drifts(self) -> bool:
-        """Whether the change over the time looked back on is beyond chance, and large enough to matter."""
-        line = self.line
-        if line is None:
-            return False
-        change = abs(line.slope) * (LOOKS_BACK / timedelta(days=1))
-        return abs(line.slope) > BEYOND_CHANCE * line.u_slope and change > OF_LIMIT * self.limit
-
-    @property
     def words(self) -> str:
-        """What is to be said of it, in a sentence."""
+        """What is to be said of it, in a sentence; whether that is the instrument or a bottle, the ledger says."""
         line = self.line
         if line is None:
             return (
                 f"{self.reference}: {len(self.counted)} checks, {FEWEST_CHECKS} needed before a slope means anything."
             )
         days = LOOKS_BACK / timedelta(days=1)
-        change = f"{line.slope * days:+.4f} in {days:.0f} days (u {line.u_slope * days:.4f})"
-        return f"{self.reference}: {'drifts' if self.drifts else 'no drift to be seen'}, {change}."
+        return f"{self.reference}: {line.slope * days:+.4f} in {days:.0f} days (u {line.u_slope * days:.4f})."
 
     @property
     def how(self) -> Mapping[str, Any]:
@@ -83,11 +72,11 @@ class Trace:
         if line is not None:
             inputs += [("Slope", f"{line.slope:+.6f} a day"), ("u of the slope", f"{line.u_slope:.6f} a day")]
         return {
-            "formula": "deviation = offset + slope · days; drift: |slope| > 4 u(slope) and 30 |slope| > limit / 5",
+            "formula": "deviation = offset + slope · days",
             "inputs": inputs,
             "range": f"at least {FEWEST_CHECKS} checks over a day or more; void checks left out, nothing is corrected",
-            "depends": "the scatter of single checks, and bottles that change by themselves: compare two bottles",
-            "source": "JCGM100, H.3 (line and its u); the two thresholds have no source",
+            "depends": "the scatter of single checks, and bottles that change by themselves",
+            "source": "JCGM100, H.3 (line and its u)",
         }
 
 
@@ -113,14 +102,16 @@ def _traces(checks: Iterable[Check]) -> list[Trace]:
     return sorted(found.values(), key=lambda trace: trace.expected)
 
 
-def drift_words(found: list[Trace], instrument: Instrument) -> tuple[str, str]:
-    """The answer to "is it drifting", and the mark of its state."""
-    drifting = [trace.reference for trace in found if trace.drifts]
-    known = [trace for trace in found if trace.line is not None]
-    if drifting and len(drifting) < len(known):
-        return f"{', '.join(drifting)} drifts on {instrument.name}, other references do not: look at the bottle.", "due"
-    if drifting:
-        return f"{instrument.name} drifts on {', '.join(drifting)}.", "due"
-    if known:
-        return f"No drift of {instrument.name} to be seen in 30 days.", "pass"
-    return f"Not known yet: {instrument.name} has too few checks in 30 days.", "unknown"
+def drift_words(instrument: Instrument, ledger: BottleLedger | None) -> tuple[str, str]:
+    """The answer to "is it drifting", and the mark of its state; bottles that move are told apart from it."""
+    name = instrument.name
+    about = ledger.about("instrument", name) if ledger else ()
+    if about:
+        return " ".join(movement.words for movement in about), "due"
+    smallest = ledger.would_show("instrument", name) if ledger else None
+    if ledger is None or smallest is None:
+        return f"Not known yet: {name} has too few checks in {LEDGER_DAYS} days.", "unknown"
+    bottles = [cause.name for movement in ledger.movements if movement.kind == "bottle" for cause in movement.causes]
+    also = f" What moves is a bottle: {', '.join(bottles)}." if bottles else ""
+    shows = f" One of {smallest:.4f} a day would stand out."
+    return f"No drift of {name} to be seen in {LEDGER_DAYS} days.{shows}{also}", "pass"

@@ -1,4 +1,4 @@
-"""What has a date in the register: calibrations, bottles, reference lots, competence, checks."""
+"""What has a date in the plant: calibrations, checks, bottles, reference lots, competence, comparisons, budgets."""
 
 from __future__ import annotations
 
@@ -10,8 +10,12 @@ from django.urls import reverse
 
 from isohume.bench.assurance.due import Due, DueItem, due_list
 from isohume.outlets.site.bench.moments import plant_day
+from isohume.outlets.site.budgets.due import due_items as due_budgets
+from isohume.outlets.site.checks.bottles import called
 from isohume.outlets.site.checks.queries import standings
+from isohume.outlets.site.comparisons.due import due_items as due_comparisons
 from isohume.outlets.site.people.models import Competence, Site
+from isohume.outlets.site.register.bottle_life import ledger_of
 from isohume.outlets.site.register.models import Instrument, SolutionLot
 from isohume.outlets.site.register.queries import bottles_of, faults_of_lot
 
@@ -32,7 +36,16 @@ class DueRow:
 def due_items(site: Site, at: datetime) -> list[DueItem]:
     """Everything of the plant that has a date, whenever that is."""
     day = plant_day(at, site)
-    return [*_calibrations(site), *_bottles(site), *_lots(site, day), *_competences(site), *_checks(site, at)]
+    return [
+        *_calibrations(site),
+        *_bottles(site),
+        *_lots(site, day),
+        *_competences(site),
+        *_checks(site, at),
+        *_drifting(site, at),
+        *due_comparisons(site, at),
+        *due_budgets(site, at),
+    ]
 
 
 def due_rows(site: Site, at: datetime, of: Iterable[str] | None = None, days_ahead: int = 30) -> list[DueRow]:
@@ -64,6 +77,21 @@ def _bottles(site: Site) -> Iterator[DueItem]:
             continue
         if bottle.discard_on is not None and bottle.discard_on < lot.expires_on:
             yield DueItem(f"Bottle {bottle.code} of {lot}", bottle.ref, bottle.discard_on, "to be discarded")
+
+
+def _drifting(site: Site, at: datetime) -> Iterator[DueItem]:
+    """Bottles and instruments that the ledger of bottles says move: today, since every check counts on them."""
+    ledger, day = ledger_of(site, at), plant_day(at, site)
+    if ledger is None or not ledger.movements:
+        return
+    bottles = {called(bottle): bottle for bottle in bottles_of(site) if bottle.discarded_at is None}
+    instruments = {one.name: one for one in Instrument.objects.filter(site=site, in_use=True)}
+    for movement in ledger.movements:
+        for kind, what, known in (("bottle", "Bottle", bottles), ("instrument", "Drift of", instruments)):
+            names = dict.fromkeys(cause.name for cause in movement.causes if cause.kind == kind)
+            for name in names:
+                if name in known:
+                    yield DueItem(f"{what} {name}", known[name].ref, day, movement.words)
 
 
 def _lots(site: Site, day: date) -> Iterator[DueItem]:

@@ -1,4 +1,4 @@
-"""A study of sorption points, and the isotherms that were kept of studies for a product."""
+"""A study of sorption points, the isotherms kept of studies for a product, and its heat from a cited source."""
 
 from __future__ import annotations
 
@@ -79,3 +79,35 @@ class Isotherm(Named):
 
     def __str__(self) -> str:
         return f"{self.product}, isotherm {self.version}"
+
+
+class KeptHeat(Named):
+    """A version of a product's net heat of sorption from a source outside. Never changed; the last one is in force.
+
+    Numbers as typed; the heat holds between two temperatures, and in a range of a_w, of moisture, or of both. A heat of
+    the product's own isotherms is not kept: it follows from them at each reading.
+    """
+
+    product = models.ForeignKey(Product, on_delete=models.PROTECT, related_name="kept_heats")
+    version = models.PositiveIntegerField()
+    formula_version = models.CharField(max_length=20)
+    value_kj_mol = models.CharField(max_length=12)
+    u_kj_mol = models.CharField(max_length=12)
+    low_c = models.CharField(max_length=12)
+    high_c = models.CharField(max_length=12)
+    low_a_w = models.CharField(max_length=16, blank=True)
+    high_a_w = models.CharField(max_length=16, blank=True)
+    low_moisture = models.CharField(max_length=16, blank=True)  # percent, dry basis
+    high_moisture = models.CharField(max_length=16, blank=True)
+    source = models.CharField(max_length=300)
+    reason = models.CharField(max_length=300)
+    since = models.DateTimeField()
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        """A version once a product."""
+
+        constraints = (models.UniqueConstraint(fields=("product", "version"), name="heat_version_once"),)
+
+    def __str__(self) -> str:
+        return f"{self.product}, heat of sorption {self.version}"

@@ -16,7 +16,11 @@ Report = Callable[[float, str], None]
 """report(percent, message): how far it is, in words."""
 Handler = Callable[["Job", Report], Path]
 
-MODULES = ("isohume.outlets.site.work.papers", "isohume.outlets.site.studies.jobs")
+MODULES = (
+    "isohume.outlets.site.work.papers",
+    "isohume.outlets.site.studies.jobs",
+    "isohume.outlets.site.lookback.jobs",
+)
 HANDLERS: dict[str, Handler] = {}
 
 

@@ -13,7 +13,13 @@ from isohume.outlets.site.people.pages import shown_to
 from isohume.outlets.site.people.roles import EVERYONE
 from isohume.outlets.site.work.models import Job
 
-KINDS = {"certificate": "Certificate", "labels": "Scan labels", "verify": "Verification", "isotherm": "Isotherm fit"}
+KINDS = {
+    "certificate": "Certificate",
+    "labels": "Scan labels",
+    "verify": "Verification",
+    "isotherm": "Isotherm fit",
+    "look-back": "Hold list",
+}
 
 
 @shown_to(EVERYONE)

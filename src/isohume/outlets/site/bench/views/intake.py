@@ -20,6 +20,7 @@ from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.pages import shown_to
 from isohume.outlets.site.people.roles import EVERYONE
 from isohume.outlets.site.register.models import Product
+from isohume.outlets.site.strata.queries import where_to_take
 
 LOT_FIELDS = ("code", "produced_on", "received_at", "description", "customer")
 SAMPLE_FIELDS = (
@@ -63,7 +64,8 @@ def _receive(site: Site, typed: dict[str, str]) -> ReceiveSample:
     lot = _lot(site, typed.get("lot", ""))
     if lot is None:
         raise InputError("lot", typed.get("lot", "") or "nothing", "the code of a lot that was received")
-    return ReceiveSample(lot, **{name: typed.get(name, "") for name in SAMPLE_FIELDS})
+    place = typed.get("position", "").strip() or typed.get("place", "")  # what is named goes before the map's choice
+    return ReceiveSample(lot, **{name: typed.get(name, "") for name in SAMPLE_FIELDS} | {"position": place})
 
 
 def _lot(site: Site, code: str) -> Lot | None:
@@ -84,6 +86,7 @@ def _sample_page(request: HttpRequest, lot: Lot | None, code: str, tried: Tried 
         "covers": COVERS,
         "guidance": preparation(lot.product) if lot else None,
         "scope": scope_words(lot.product) if lot else (),
+        "where": where_to_take(lot),
         "samples": list(lot.samples.order_by("-pk")[:12]) if lot else [],
     }
     return page(request, "bench/sample_new.html", shown, tried)

@@ -9,10 +9,14 @@ from functools import cached_property
 from typing import Any
 
 from isohume.bench.assurance import Check as Judged
-from isohume.bench.assurance import judge_check
+from isohume.bench.assurance import judge_check, judge_corrected_check
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
+from isohume.outlets.site.adjustments.models import Correction
+from isohume.outlets.site.adjustments.queries import changed_between, correction_in_force, line_of
+from isohume.outlets.site.adjustments.sequence import against_repeating
 from isohume.outlets.site.bench.moments import plant_day, shown_at
+from isohume.outlets.site.charts.tasks import after_check
 from isohume.outlets.site.checks.actions.typed_readings import TypedReading, read_readings
 from isohume.outlets.site.checks.bottles import reasons_at
 from isohume.outlets.site.checks.hints import another_reference
@@ -46,6 +50,7 @@ class RecordCheck(Action[Check]):
     readings: Sequence[Mapping[str, Any]]
     note: str = ""
     _read: list[TypedReading] = field(default_factory=list, init=False, repr=False)
+    _as_read: dict[str, Any] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def site(self) -> Site:
@@ -66,6 +71,8 @@ class RecordCheck(Action[Check]):
         yield from reasons_against(by.person, method, plant_day(by.at, self.site))
         yield from self._against_start(by) if self.kind == "opening" else self._against_closing()
         yield from self._against_bottles()
+        yield from self._against_scale()
+        yield from against_repeating(self.instrument, [r.bottle for r in self._read], self._first)
 
     def _against_start(self, by: By) -> Iterator[str]:
         sheet = self._start_sheet(by)
@@ -85,6 +92,11 @@ class RecordCheck(Action[Check]):
         opened = Check.objects.filter(WEIGHS, instrument=self.instrument, kind="opening", last_read_at__lte=self._first)
         if not opened.exists():
             yield f"There is no opening check of {self.instrument.name} before these readings: they close nothing."
+
+    def _against_scale(self) -> Iterator[str]:
+        if (moved := changed_between(self.instrument, self._first, self._last)) is not None:
+            at = shown_at(moved.at, self.site)
+            yield f"{moved.words} at {at}, between these readings: read all of them after it."
 
     def _against_bottles(self) -> Iterator[str]:
         said: dict[str, None] = {}
@@ -107,9 +119,11 @@ class RecordCheck(Action[Check]):
         )
         if not check.passed:
             self._open_deviation(check, by)
+        after_check(check, by)
         bottles = [reading.bottle.ref for reading in self._read]
         lots = [reading.bottle.solution_lot.ref for reading in self._read]
-        about = [self.instrument.ref, *([check.cleaning.ref] if check.cleaning else []), *bottles, *lots]
+        judged_with = [self._correction.ref] if self._correction else []
+        about = [self.instrument.ref, *([check.cleaning.ref] if check.cleaning else []), *bottles, *lots, *judged_with]
         return Done(check, check.ref, about, self._details(check))
 
     def _create(self, by: By, judged: Judged, hints: list[str], note: str) -> Check:
@@ -128,9 +142,9 @@ class RecordCheck(Action[Check]):
             covers_low=covers[0],
             covers_high=covers[1],
             first_read_at=self._first,
-            last_read_at=max(reading.read_at for reading in self._read),
+            last_read_at=self._last,
             until=self._first + timedelta(hours=float(self.method_version.check_interval_h)),
-            result=judged.as_json(),
+            result={**judged.as_json(), **self._as_read},
             hints=hints,
             note=note,
             entered_at=by.at,
@@ -144,20 +158,34 @@ class RecordCheck(Action[Check]):
     @cached_property
     def _judged(self) -> Judged:
         try:
-            return judge_check(
-                [r.as_reading() for r in self._read],
-                float(self.instrument.check_limit),
-                float(self.instrument.u_instrument),
-            )
+            return self._judge()
         except InputError as error:
             if error.row is None:
                 raise
             name = error.field if error.field in ("temperature_c", "a_w") else "bottle"
             raise InputError(f"{name}_{error.row}", error.value, error.allowed) from None
 
+    def _judge(self) -> Judged:
+        """As read; where a correction was in force both ways, and the corrected one decides."""
+        readings = [r.as_reading() for r in self._read]
+        limit, u_instrument = float(self.instrument.check_limit), float(self.instrument.u_instrument)
+        if self._correction is None:
+            return judge_check(readings, limit, u_instrument)
+        both = judge_corrected_check(readings, line_of(self._correction), limit, u_instrument)
+        self._as_read = {"correction": self._correction.ref, "as_read": both.as_read.as_json()}
+        return both.corrected
+
+    @cached_property
+    def _correction(self) -> Correction | None:
+        return correction_in_force(self.instrument, self._first)
+
     @property
     def _first(self) -> datetime:
         return min(reading.read_at for reading in self._read)
+
+    @property
+    def _last(self) -> datetime:
+        return max(reading.read_at for reading in self._read)
 
     def _cleaning(self) -> Cleaning | None:
         """The last cleaning since the check before this one."""
@@ -190,5 +218,6 @@ class RecordCheck(Action[Check]):
             "verdict": check.result["verdict"],
             "may_measure": "yes" if check.may_measure else "no",
             "reasons": [*check.result["reasons"], *check.hints],
+            **({"correction": str(self._correction)} if self._correction else {}),
             **({"note": check.note} if check.note else {}),
         }

@@ -1,1 +1,1 @@
-"""What may be done here, one change a file."""
+"""What may be done with comparisons, one change a file."""

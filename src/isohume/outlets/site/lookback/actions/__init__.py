@@ -1,1 +1,1 @@
-"""What may be done here, one change a file."""
+"""What may be done about lots at risk, one change a file."""

@@ -1,1 +1,1 @@
-"""The pages, a question each."""
+"""The pages of the lookback app."""

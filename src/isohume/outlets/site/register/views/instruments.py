@@ -20,6 +20,7 @@ from isohume.outlets.site.register.actions.add_instrument import AddInstrument
 from isohume.outlets.site.register.actions.change_instrument import ChangeInstrument
 from isohume.outlets.site.register.actions.return_instrument import ReturnInstrument
 from isohume.outlets.site.register.actions.withdraw_instrument import WithdrawInstrument
+from isohume.outlets.site.register.bottle_life import ledger_of
 from isohume.outlets.site.register.drift import drift_words, traces
 from isohume.outlets.site.register.due_items import due_rows
 from isohume.outlets.site.register.forms import instruments as forms
@@ -50,7 +51,7 @@ def instrument(request: HttpRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(Instrument.objects.select_related("site"), pk=pk, site=request.user.site)
     now, zone = timezone.now(), ZoneInfo(found.site.time_zone)
     seen = traces(found, now)
-    words, shape = drift_words(seen, found)
+    words, shape = drift_words(found, ledger_of(found.site, now))
     checks = Check.objects.filter(instrument=found).select_related("by", "method_version__method")
     used = Bottle.objects.filter(readings__of_check__instrument=found).select_related("solution_lot").distinct()
     standing = StandingNow(found, gate(found, now))

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from isohume.outlets.site.bench.moments import plant_day
+from isohume.outlets.site.budgets.queries import budgets_now
 from isohume.outlets.site.config.page import page
 from isohume.outlets.site.people.models import Person
 from isohume.outlets.site.people.pages import shown_to
@@ -39,6 +40,7 @@ def register(request: HttpRequest) -> HttpResponse:
             f"in date, with {bottles} bottles that may be read",
         ),
         ("Methods", "methods", Method.objects.filter(site=site).count(), "each with its versions and budget"),
+        ("Uncertainty budgets", "budgets", len(budgets_now(site)), "each looked at again every quarter"),
         ("Products", "products", Product.objects.filter(site=site).count(), "each with its specification"),
         ("People", "people", Person.objects.active(site).count(), "with an active account"),
     ]

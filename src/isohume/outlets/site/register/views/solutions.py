@@ -24,7 +24,7 @@ from isohume.outlets.site.register.actions.discard_bottle import DiscardBottle
 from isohume.outlets.site.register.actions.open_bottle import OpenBottle
 from isohume.outlets.site.register.actions.record_weighing import RecordWeighing
 from isohume.outlets.site.register.actions.withdraw_solution_lot import WithdrawSolutionLot
-from isohume.outlets.site.register.bottle_life import bottle_chart
+from isohume.outlets.site.register.bottle_life import bottle_answer, bottle_chart, bottle_how, ledger_of, sibling_chart
 from isohume.outlets.site.register.due_items import due_rows
 from isohume.outlets.site.register.figures import as_weighed, value_of
 from isohume.outlets.site.register.forms import solutions as forms
@@ -123,6 +123,8 @@ def bottle(request: HttpRequest, pk: int) -> HttpResponse:
     acts = (("Open bottle", "open", OpenBottle), ("Discard bottle", "discard", DiscardBottle))
     wanted = acts if found.opened_at is None else acts[1:]
     readings = found.readings.select_related("of_check__instrument").order_by("-read_at")
+    ledger = ledger_of(found.solution_lot.site, now)
+    reads = bottle_answer(found, ledger)
     context = {
         "bottle": found,
         "lot": found.solution_lot,
@@ -130,6 +132,10 @@ def bottle(request: HttpRequest, pk: int) -> HttpResponse:
         "against": reasons_against_bottle(found, plant_day(now, found.solution_lot.site)),
         "readings": readings[:LAST],
         "chart": bottle_chart(found),
+        "beside": sibling_chart(found),
+        "reads": reads,
+        "reads_how": bottle_how(ledger, reads.own),
+        "days_open": (now - found.opened_at).days if found.opened_at else None,
         "due": due_rows(found.solution_lot.site, now, of=[found.ref, found.solution_lot.ref]),
         "scan": scan_mark(found.scan_code),
         "acts": []

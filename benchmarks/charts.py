@@ -1,0 +1,197 @@
+"""A year's control chart among ten million readings of references: its page against a bare columnar scan.
+
+    python -m benchmarks.charts [--readings 10000000] [--folder DIR]
+
+A plant of 100 instruments with four references each, three checks a day, written straight into the site's database in
+the order of time. The scan is DuckDB's over the same readings, in its own file: moments and values of one chart's year,
+fetched. Compared are the questions behind the page, the chart's numbers, and the page as the browser gets it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sqlite3
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+INSTRUMENTS, REFERENCES, HOURS = 100, 4, 8
+END = datetime(2026, 9, 16, 6, 0, tzinfo=UTC)
+ROUNDS, WARM = 40, 5
+GOAL = 2.0
+CHECKS = """
+WITH RECURSIVE k(n) AS (SELECT 0 UNION ALL SELECT n + 1 FROM k WHERE n + 1 < :checks)
+INSERT INTO checks_check (id, instrument_id, method_version_id, kind, "limit", u_instrument, passed, may_measure,
+  first_read_at, last_read_at, until, result, hints, note, void_reason, entered_at, by_id)
+SELECT n + 1, n % :instruments + 1, 1, 'opening', '0.005', '0.0015', 1, 1, at, at, at, '{"solutions": []}', '[]',
+  '', '', at, 1
+FROM (SELECT n, datetime(:begin + (n / :instruments) * :step, 'unixepoch') AS at FROM k)
+"""
+POINTS = """
+INSERT INTO charts_chartpoint (chart_id, of_check_id, at_s, value, within, lot, new_lot)
+SELECT (c.id - 1) % :instruments * :references + r.n, c.id, unixepoch(c.last_read_at),
+  ((c.id * 7919 + r.n * 104729) % 2003 - 1001 + (c.id * 15485863 + r.n * 32452843) % 1999 - 999) / 2000000.0, 1,
+  'lot-' || strftime('%Y', c.last_read_at),
+  (c.id - 1) / :instruments > 0 AND strftime('%Y', c.last_read_at) <>
+    strftime('%Y', datetime(c.last_read_at, '-' || :step || ' seconds'))
+FROM checks_check c, (SELECT 1 AS n UNION ALL SELECT 2 UNION ALL SELECT 3 UNION ALL SELECT 4) r
+ORDER BY c.id, r.n
+"""
+
+
+def made_plant(folder: Path, readings: int) -> None:
+    """The site's database with so many readings of references."""
+    from django.core.management import call_command
+    from django.db import connection
+
+    from isohume.bench.record.store import open_store
+
+    open_store(folder).close()
+    call_command("migrate", run_syncdb=True, verbosity=0)
+    _register()
+    connection.close()
+    checks = readings // REFERENCES
+    step = HOURS * 3600
+    given = {
+        "checks": checks,
+        "instruments": INSTRUMENTS,
+        "references": REFERENCES,
+        "step": step,
+        "begin": int(END.timestamp()) - (checks - 1) // INSTRUMENTS * step,
+    }
+    with sqlite3.connect(folder / "isohume.sqlite3") as database:
+        for setting in ("journal_mode = OFF", "synchronous = OFF", "cache_size = -2000000"):
+            database.execute(f"PRAGMA {setting}")  # only while the invented rows are written
+        database.execute(CHECKS, given)
+        database.execute(POINTS, given)
+    database.execute("PRAGMA journal_mode = WAL")
+    database.execute("ANALYZE")
+    database.close()
+
+
+def _register() -> None:
+    """What the rows speak of; made as plain objects, no ledger line tells of an invented plant."""
+    from isohume.outlets.site.charts.models import Chart
+    from isohume.outlets.site.people.models import Person, Site
+    from isohume.outlets.site.people.roles import MANAGER
+    from isohume.outlets.site.register.models import Instrument, Method, MethodVersion
+
+    site = Site.objects.create(key="plant", name="Invented plant", laboratory="Bench", time_zone="Europe/London")
+    Person.objects.create(site=site, username="manager", printed_name="Manager", roles=[MANAGER])
+    MethodVersion.objects.create(method=Method.objects.create(site=site, name="Method"), version="1", since=END)
+    for number in range(1, INSTRUMENTS + 1):
+        instrument = Instrument.objects.create(site=site, name=f"I-{number}", serial=f"{number}")
+        for solution in ("LiCl", "MgCl2", "Mg(NO3)2", "NaCl"):
+            Chart.objects.create(site=site, instrument=instrument, solution=solution)
+
+
+def columns_of(folder: Path) -> Any:
+    """The same readings in DuckDB's own file, in the same order."""
+    import duckdb
+    import numpy as np
+
+    store = duckdb.connect(str(folder / "readings.duckdb"))
+    store.execute(
+        "CREATE TABLE readings (chart INTEGER, moment TIMESTAMP, value DOUBLE, holds BOOLEAN, check_id INTEGER)"
+    )
+    database = sqlite3.connect(folder / "isohume.sqlite3")
+    rows = database.execute("SELECT chart_id, at_s, value, within, of_check_id FROM charts_chartpoint ORDER BY id")
+    while part := rows.fetchmany(500_000):
+        columns = list(zip(*part, strict=True))
+        batch = {
+            "chart": np.array(columns[0], dtype=np.int32),
+            "moment": np.array(columns[1], dtype="datetime64[s]").astype("datetime64[us]"),
+            "value": np.array(columns[2]),
+            "holds": np.array(columns[3], dtype=bool),
+            "check_id": np.array(columns[4], dtype=np.int32),
+        }
+        store.execute("INSERT INTO readings SELECT chart, moment, value, holds, check_id FROM batch")
+        del batch
+    database.close()
+    return store
+
+
+def timed(works: dict[str, Callable[[], object]]) -> dict[str, float]:
+    """The median of each, taken in turns so that a busy moment meets all."""
+    times: dict[str, list[float]] = {name: [] for name in works}
+    for _ in range(ROUNDS + WARM):
+        for name, work in works.items():
+            begun = time.perf_counter()
+            work()
+            times[name].append(time.perf_counter() - begun)
+    return {name: statistics.median(found[WARM:]) for name, found in times.items()}
+
+
+def works_of(store: Any) -> tuple[dict[str, Callable[[], object]], int]:
+    """What is timed for one chart, and how many rows it is about."""
+    from django.conf import settings
+    from django.test import Client
+
+    from isohume.outlets.site.charts.models import Chart, ChartPoint
+    from isohume.outlets.site.charts.rules import rule_of
+    from isohume.outlets.site.charts.series import YEAR, look
+    from isohume.outlets.site.people.models import Person
+
+    settings.ALLOWED_HOSTS.append("testserver")
+    chart = Chart.objects.select_related("instrument__site", "site", "product").get(pk=INSTRUMENTS * 2)
+    since = END - YEAR
+    client = Client()
+    client.force_login(Person.objects.get(), "django.contrib.auth.backends.ModelBackend")
+    asked = "SELECT moment, value, holds, check_id FROM readings WHERE chart = ? AND moment BETWEEN ? AND ? ORDER BY 1"
+    given = [chart.pk, since.replace(tzinfo=None), END.replace(tzinfo=None)]
+    seconds = int(since.timestamp()), int(END.timestamp())
+    inside = ChartPoint.objects.filter(chart=chart, at_s__range=seconds).order_by("at_s")
+    rows = len(store.execute(asked, given).fetchall())
+
+    def page() -> None:
+        answer = client.get(f"/charts/{chart.pk}/?span=year")
+        assert answer.status_code == 200
+
+    return {
+        "bare columnar scan (DuckDB)": lambda: store.execute(asked, given).fetchall(),
+        "the same rows asked of the site": lambda: list(inside.values_list("at_s", "value", "within", "of_check_id")),
+        "chart: questions, phases, limits, rules": lambda: look(chart, rule_of(chart).as_rules(), END, YEAR),
+        "the whole page": page,
+    }, rows
+
+
+def main() -> None:
+    """The comparison as a Markdown table."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--readings", type=int, default=10_000_000)
+    parser.add_argument("--folder", type=Path, default=None, help="an empty folder for the plant, kept")
+    given = parser.parse_args(sys.argv[1:] if __name__ == "__main__" else [])
+    with tempfile.TemporaryDirectory() as place:
+        folder = given.folder or Path(place)
+        os.environ["ISOHUME_DATA"] = str(folder)
+        os.environ.setdefault("DJANGO_SETTINGS_MODULE", "isohume.outlets.site.config.settings")
+        import django
+        from django.utils import timezone
+
+        django.setup()
+        if not (folder / "readings.duckdb").exists():
+            made_plant(folder, given.readings)
+            columns_of(folder).close()
+        import duckdb
+
+        timezone.now = lambda: END + timedelta(hours=1)  # the plant's readings end there
+        works, rows = works_of(duckdb.connect(str(folder / "readings.duckdb"), read_only=True))
+        times = timed(works)
+        first = next(iter(times.values()))
+        print(
+            f"{given.readings} readings in the database, {rows} of them a year of one chart; {os.cpu_count()} cores, "
+        )
+        print(f"DuckDB {duckdb.__version__}.\n\n| what | median | against the scan | wanted |\n|---|---:|---:|---|")
+        for name, median in times.items():
+            wanted = f"at most {GOAL:g}" if name == "the whole page" else ""
+            print(f"| {name} | {1e3 * median:.1f} ms | {median / first:.2f} | {wanted} |")
+
+
+if __name__ == "__main__":
+    main()

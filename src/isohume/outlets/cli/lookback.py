@@ -1,0 +1,177 @@
+"""`isohume lookback FOLDER --instrument ID`: which lots are at risk since the last good check?"""
+
+from __future__ import annotations
+
+import time
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from isohume.foundation.quantity.errors import InputError
+from isohume.outlets.cli.arguments import Arguments
+from isohume.outlets.cli.output import facts, listed, parts, percent, print_json, print_text, table
+from isohume.outlets.cli.site_folder import site_read_only
+
+if TYPE_CHECKING:
+    from isohume.outlets.site.checks.models import Check
+    from isohume.outlets.site.lookback.queries import Looked
+    from isohume.outlets.site.register.models import Instrument
+
+EXAMPLE = "isohume lookback demo-plant --instrument OW-1"
+LARGEST = 10**15
+CAUTION = (
+    "A corrected value says what to test again; it never releases a lot. isohume supports, and does not replace, the "
+    "process authority, the regulator and the validated method."
+)
+
+
+def run(arguments: list[str]) -> int:
+    """List the lots at risk, worst first; 1 where there is one, 0 where there is none."""
+    parser = Arguments("lookback", "The lots that a failed check puts at risk, worst first.", EXAMPLE)
+    parser.path("folder", help="the data folder of the site (isohume serve --data); it is read and never written")
+    parser.once("--instrument", metavar="ID", required=True, help="the instrument's name as people write it, or number")
+    parser.once("--check", metavar="ID", help="number of the failed check (default: its last failed one, not void)")
+    given = parser.parse_args(arguments)
+    with site_read_only(given.folder):
+        from isohume.outlets.site.lookback.queries import looked_back
+
+        instrument = _instrument(given.instrument)
+        check = _check(instrument, given.check)
+        begun = time.perf_counter()
+        looked = None if check is None else looked_back(check)
+        took = time.perf_counter() - begun
+        content = as_json(instrument, looked)
+        text = "" if given.json else readable(instrument, looked, took)
+    if given.json:
+        print_json(content)
+    else:
+        print_text(text)
+    return 1 if content["count"] else 0
+
+
+def _number(text: str) -> int | None:
+    return int(text) if text.isascii() and text.isdigit() and int(text) < LARGEST else None
+
+
+def _instrument(text: str) -> Instrument:
+    """By its name in any case, or its number; a name that two plants use is asked for by number."""
+    from isohume.outlets.site.register.models import Instrument
+
+    known = Instrument.objects.select_related("site").order_by("name", "pk")
+    named = [one for one in known if one.name.casefold() == text.strip().casefold()]
+    if not named and (number := _number(text.strip())) is not None:
+        named = [one for one in known if one.pk == number]
+    if len(named) == 1:
+        one: Instrument = named[0]
+        return one
+    if named:
+        raise InputError("instrument", text, "its number: " + ", ".join(f"{i.pk} of {i.site.name}" for i in named))
+    listed_names = ", ".join(f"{one.name} ({one.pk})" for one in known[:20]) or "none is registered"
+    raise InputError("instrument", text, f"an instrument of this folder: {listed_names}")
+
+
+def _check(instrument: Instrument, text: str | None) -> Check | None:
+    """The failed check asked for, or the last one; None where none failed."""
+    from isohume.outlets.site.checks.models import Check
+    from isohume.outlets.site.lookback.queries import failed_checks
+
+    failed = failed_checks(instrument)
+    last: Check | None = failed.first()
+    if text is None:
+        return last
+    number = _number(text.strip())
+    found = None if number is None else Check.objects.filter(pk=number, instrument=instrument).first()
+    if found is not None and not found.passed and found.voided_at is None:
+        asked: Check = failed.get(pk=found.pk)
+        return asked
+    numbers = ", ".join(str(one.pk) for one in failed[:5])
+    allowed = f"a failed check of {instrument.name} that is not void: {numbers or 'it has none'}"
+    what = "" if found is None else " (void)" if found.voided_at else " (passed)"
+    raise InputError("check", f"{text}{what}", allowed)
+
+
+def as_json(instrument: Instrument, looked: Looked | None) -> dict[str, Any]:
+    """The keys of the command line's contract, and the window."""
+    if looked is None:
+        nothing = {"failed_check": None, "since": None, "count": 0, "results": [], "instrument": instrument.name}
+        return {**nothing, "failed_at": None, "until": None, "last_good_check": None, "not_touched": []}
+    window = looked.back.window
+    return {
+        "failed_check": looked.check.pk,
+        "since": _iso(window.since, instrument),
+        "count": len(looked.back.results),
+        "results": [result.as_json() for result in looked.back.results],
+        "instrument": instrument.name,
+        "failed_at": _iso(looked.check.first_read_at, instrument),
+        "until": _iso(window.until, instrument),
+        "last_good_check": window.last_good.id if window.last_good else None,
+        "not_touched": [result.as_json() for result in looked.back.beside],
+    }
+
+
+def _iso(moment: datetime | None, instrument: Instrument) -> str | None:
+    return None if moment is None else moment.astimezone(ZoneInfo(instrument.site.time_zone)).isoformat()
+
+
+def readable(instrument: Instrument, looked: Looked | None, took: float) -> str:
+    """How many first, then the window, the references, the lots."""
+    if looked is None:
+        return f"No check of {instrument.name} failed: there is nothing to look back on."
+    back, check = looked.back, looked.check
+    last = back.window.last_good
+    rows = [
+        ("lots at risk", f"{len(back.results)}, {back.beyond} beyond a limit once corrected"),
+        ("failed check", f"{check.pk} of {instrument.name}, {_moment(check.first_read_at, instrument)}"),
+        ("since", _since(looked, instrument)),
+        ("last good check", "none" if last is None else f"{last.id}, {last.kind}"),
+        ("until", _until(looked, instrument)),
+        ("took", f"{took:.3f} s"),
+    ]
+    beside = [
+        f"{one.given.lot}: {float(one.given.value):.4f} lies between references that were within; not touched."
+        for one in back.beside
+    ]
+    return parts(facts(rows), _references(looked), _lots(looked), listed("Beside", beside), CAUTION)
+
+
+def _moment(moment: datetime, instrument: Instrument) -> str:
+    return moment.astimezone(ZoneInfo(instrument.site.time_zone)).isoformat(sep=" ", timespec="minutes")
+
+
+def _since(looked: Looked, instrument: Instrument) -> str:
+    since = looked.back.window.since
+    return "the beginning: no earlier check covers the range" if since is None else _moment(since, instrument)
+
+
+def _until(looked: Looked, instrument: Instrument) -> str:
+    until = looked.back.window.until
+    return "now: no check has passed since" if until is None else _moment(until, instrument)
+
+
+def _references(looked: Looked) -> str:
+    rows = [
+        (point.name, f"{point.a_w:.4f}", f"{point.read:.4f}", f"{point.deviation:+.4f}", f"{point.u:.4f}")
+        for point in sorted(looked.back.points, key=lambda point: point.a_w)
+    ]
+    return table(("reference", "expected", "read", "deviation", "u"), rows, right=range(1, 5))
+
+
+def _lots(looked: Looked) -> str:
+    header = ("lot", "value", "corrected", "u", "conforms", "verdict before", "after", "state")
+    rows = []
+    for one in looked.back.results:
+        probability = one.decision.probability_of_conformity
+        state = looked.of(one).lot.state
+        rows.append(
+            (
+                one.given.lot,
+                f"{float(one.given.value):.4f}",
+                f"{float(one.corrected):.4f}{' (beyond the references)' if one.bias.outside else ''}",
+                f"{one.u:.4f}",
+                "not known" if probability is None else percent(probability),
+                one.given.verdict_before or "not judged",
+                one.decision.verdict,
+                state,
+            )
+        )
+    return table(header, rows, right=range(1, 5)) if rows else "No lot is at risk."

@@ -1,0 +1,157 @@
+"""What a chart's page says: the answer, signals as runs of points, phases, the table beside the picture."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from django.urls import reverse
+from markupsafe import Markup
+
+from isohume.foundation.metrology.charts_by_point import FEWEST_FOR_LIMITS
+from isohume.outlets.site.charts.drawing import LETTERS, draw_control_chart
+from isohume.outlets.site.charts.models import ChartSignal
+from isohume.outlets.site.charts.rules import what_to_do
+from isohume.outlets.site.charts.series import FEWEST, Look
+from isohume.outlets.site.look.screen_line import ACROSS, ACROSS_SMALL, FAMILY, FONT_SIZE
+from isohume.outlets.site.lots.models import Deviation
+
+SPANS = {"month": timedelta(days=30), "quarter": timedelta(days=91), "year": timedelta(days=365)}
+MOST_RUNS = 12
+
+
+@dataclass(slots=True)
+class RunOfSignals:
+    """Points at which one rule speaks of the same stretch."""
+
+    rule: str
+    side: int
+    begun: datetime
+    first: int
+    last: int
+    until: datetime
+    to_do: str = ""
+    task: Deviation | None = None
+
+    @property
+    def letter(self) -> str:
+        """As the picture names the rule."""
+        return LETTERS[self.rule]
+
+    @property
+    def words(self) -> str:
+        """What it is."""
+        up, down = ("rising", "falling") if "trend" in self.rule else ("high", "low")
+        return f"{self.rule}, {up if self.side > 0 else down}"
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseRow:
+    """A phase as the page tells it."""
+
+    since: datetime
+    why: str
+    center: float
+    sigma: float
+    baseline: int
+    points: int
+
+    @property
+    def said(self) -> str:
+        """How far it may be believed."""
+        if self.points < FEWEST:
+            return f"says nothing before {FEWEST} points"
+        return "limits provisional" if self.baseline < FEWEST_FOR_LIMITS else ""
+
+
+def answer(look: Look) -> tuple[str, str]:
+    """Is it drifting: words and mark."""
+    if look.control is None:
+        return f"Not known: {look.why_none}", "unknown"
+    last = look.control.phases[-1]
+    if last.end - last.start < FEWEST:
+        return f"Not known yet: {last.end - last.start} points in this phase, {FEWEST} needed.", "unknown"
+    if look.now:
+        rules = ", ".join(dict.fromkeys(signal.rule for signal in look.now))
+        return f"It signals at its last point: {rules}.", "due"
+    days = (look.span[1] - look.span[0]).days
+    if look.signals:
+        at = look.counted[look.signals[-1].index].at.astimezone(ZoneInfo(look.chart.site.time_zone))
+        return f"No signal at its last point; the last one was on {at:%Y-%m-%d}.", "info"
+    return f"No signal in {days} days.", "pass"
+
+
+def runs_of(look: Look) -> list[RunOfSignals]:
+    """The signals in runs, the newest first, with the task that speaks of each."""
+    open_runs: dict[tuple[str, int], RunOfSignals] = {}
+    found: list[RunOfSignals] = []
+    for signal in look.signals:
+        run = open_runs.get((signal.rule, signal.side))
+        if run is not None and signal.first <= run.last + 1:
+            run.last, run.until = signal.index, look.counted[signal.index].at
+            continue
+        begun, until = look.counted[signal.first].at, look.counted[signal.index].at
+        to_do = what_to_do(look.chart, signal.rule)
+        run = RunOfSignals(signal.rule, signal.side, begun, signal.first, signal.index, until, to_do)
+        open_runs[(signal.rule, signal.side)] = run
+        found.append(run)
+    newest = sorted(found, key=lambda run: (run.last, run.first), reverse=True)[:MOST_RUNS]
+    told = list(ChartSignal.objects.filter(chart=look.chart).select_related("deviation")) if look.chart.pk else []
+    for run in newest:
+        same = (t for t in told if t.side == run.side and t.first_at <= run.until and t.last_at >= run.begun)
+        run.task = next((t.deviation for t in same), None)
+    return newest
+
+
+def phases_of(look: Look) -> list[PhaseRow]:
+    """The phases that reach into the span, the newest first."""
+    if look.control is None:
+        return []
+    why = dict(look.starts)
+    rows = [
+        PhaseRow(look.counted[p.start].at, why.get(p.start, ""), p.center, p.sigma, p.baseline, p.end - p.start)
+        for p in look.control.phases
+        if look.counted[p.end - 1].at_s >= look.start_s
+    ]
+    return rows[::-1]
+
+
+def picture(look: Look, zone: ZoneInfo) -> Markup:
+    """The drawing for a wide and a small page."""
+    title = f"Control chart of {look.chart}" if look.chart.instrument_id else f"Lots of {look.chart.of}"
+    drawn = [
+        draw_control_chart(look, zone, title, width, FONT_SIZE, FAMILY).replace("<svg ", f'<svg class="{name}" ', 1)
+        for name, width in (("across", ACROSS), ("across-small", ACROSS_SMALL))
+    ]
+    return Markup("".join(drawn))
+
+
+def table_rows(look: Look, zone: ZoneInfo) -> Markup:
+    """The picture's points as rows of a table, the newest first; made as text, for a year has many."""
+    control = look.control
+    if control is None:
+        return Markup("")
+    said: dict[int, list[str]] = {}
+    for signal in look.signals:
+        said.setdefault(signal.index, []).append(signal.rule)
+    route = reverse("lot" if look.chart.product_id else "check", args=[0]).replace("/0/", "/%d/")
+    form = "%.4f" if look.chart.product_id else "%+.5f"
+    row = (
+        f'<tr><th scope="row"><a href="{route}">%s</a></th><td class="number">{form}</td>'
+        f'<td class="number">%s</td><td class="number">%s</td><td>%s</td></tr>'
+    )
+    start, counted, rows = look.start_s, -1, []
+    for point in look.points:
+        counted += point.counted
+        if point.at_s < start:
+            continue
+        when = datetime.fromtimestamp(point.at_s, zone).isoformat(" ", "minutes")[:16]
+        drawn = limits = ""
+        if point.counted:
+            drawn, limits = form % control.statistic[counted], f"{form} to {form}" % control.limits[counted]
+            words = ", ".join(said[counted]) if counted in said else ""
+        else:
+            words = "void" if point.void else "failed, not counted"
+        rows.append(row % (point.of, when, point.value, drawn, limits, words))
+    return Markup("".join(reversed(rows)).replace(">-", ">\N{MINUS SIGN}").replace(" to -", " to \N{MINUS SIGN}"))

@@ -1,0 +1,125 @@
+"""The charts of the plant, one chart, and their changes."""
+
+from __future__ import annotations
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils import timezone
+
+from isohume.foundation.metrology.charts_by_point import KINDS
+from isohume.foundation.metrology.run_rules import RULES
+from isohume.outlets.site.charts import forms
+from isohume.outlets.site.charts import page as says
+from isohume.outlets.site.charts.actions.add_event import AddEvent
+from isohume.outlets.site.charts.actions.choose_rules import ChooseRules
+from isohume.outlets.site.charts.actions.control_product import EndControlProduct, MarkControlProduct
+from isohume.outlets.site.charts.actions.review_charts import ReviewCharts
+from isohume.outlets.site.charts.drawing import LETTERS
+from isohume.outlets.site.charts.models import Chart
+from isohume.outlets.site.charts.queries import charts_of, drift_answer, listed_charts
+from isohume.outlets.site.charts.rules import KIND_WORDS, how, plant_rule, rule_of, rule_words
+from isohume.outlets.site.charts.series import look
+from isohume.outlets.site.charts.tasks import untold
+from isohume.outlets.site.config.page import page
+from isohume.outlets.site.ledger.actions import Action
+from isohume.outlets.site.people.pages import shown_to
+from isohume.outlets.site.people.roles import EVERYONE
+from isohume.outlets.site.register.views.act import Offered, act_page, offered
+
+
+@shown_to(EVERYONE)
+def charts(request: HttpRequest) -> HttpResponse:
+    """Is anything drifting? Every chart of the plant, and which signals."""
+    site, person = request.user.site, request.user
+    rows = listed_charts(site, timezone.now())
+    words, shape, advice = drift_answer(rows)
+    rule = plant_rule(site)
+    context = {
+        "rows": rows,
+        "words": words,
+        "shape": shape,
+        "advice": advice,
+        "without_task": len(untold(row.look for row in rows if row.chart.ended_at is None)),
+        "rule": rule,
+        "rule_words": rule_words(rule),
+        "acts": [
+            offered(person, "Choose rules of every chart", reverse("chart_rules"), ChooseRules),
+            offered(person, "Mark control product", reverse("control_product_new"), MarkControlProduct),
+        ],
+        "review": offered(person, "Review charts", reverse("chart_review"), ReviewCharts),
+    }
+    return page(request, "charts/charts.html", context)
+
+
+@shown_to(EVERYONE)
+def chart(request: HttpRequest, pk: int) -> HttpResponse:
+    """Is it drifting? The picture, what signals and what to do, its phases, its rules."""
+    found = get_object_or_404(charts_of(request.user.site), pk=pk)
+    rule = rule_of(found)
+    kind = request.GET.get("kind", "")
+    kind = kind if kind in KINDS else rule.kind
+    span = request.GET.get("span", "")
+    span = span if span in says.SPANS else "quarter"
+    seen = look(found, rule.as_rules(kind), timezone.now(), says.SPANS[span])
+    zone = ZoneInfo(found.site.time_zone)
+    words, shape = says.answer(seen)
+    context = {
+        "chart": found,
+        "look": seen,
+        "words": words,
+        "shape": shape,
+        "kind": kind,
+        "span": span,
+        "kinds": KIND_WORDS,
+        "spans": tuple(says.SPANS),
+        "svg": says.picture(seen, zone) if seen.control else "",
+        "table": says.table_rows(seen, zone),
+        "runs": says.runs_of(seen),
+        "phases": says.phases_of(seen),
+        "rule": rule,
+        "rule_words": rule_words(rule),
+        "letters": [(LETTERS[name], name) for name in RULES if name in rule.rules],
+        "how": how(seen.rules),
+        "acts": _acts(request, found),
+    }
+    return page(request, "charts/chart.html", context)
+
+
+def _acts(request: HttpRequest, found: Chart) -> list[Offered]:
+    listed: list[tuple[str, str, type[Action[Any]]]] = [
+        ("Choose rules of this chart", "rules", ChooseRules),
+        ("Add dated event", "event", AddEvent),
+    ]
+    if found.product is not None and found.ended_at is None:
+        listed.append(("End control product", "end", EndControlProduct))
+    return [
+        offered(request.user, text, reverse("chart_act", args=[found.pk, act]), action) for text, act, action in listed
+    ]
+
+
+@shown_to(EVERYONE)
+def chart_act(request: HttpRequest, pk: int, act: str) -> HttpResponse:
+    """Choose rules of it, add a dated event, end it."""
+    return act_page(request, forms.of_chart(get_object_or_404(charts_of(request.user.site), pk=pk), act))
+
+
+@shown_to(EVERYONE)
+def chart_rules(request: HttpRequest) -> HttpResponse:
+    """What every chart without its own choice goes by."""
+    return act_page(request, forms.rules(request.user.site))
+
+
+@shown_to(EVERYONE)
+def control_product_new(request: HttpRequest) -> HttpResponse:
+    """Mark a control product."""
+    return act_page(request, forms.control_product(request.user.site))
+
+
+@shown_to(EVERYONE)
+def chart_review(request: HttpRequest) -> HttpResponse:
+    """The week's review."""
+    return act_page(request, forms.review(request.user.site))

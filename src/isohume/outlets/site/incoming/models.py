@@ -1,1 +1,0 @@
-"""Incoming lots against the supplier's certificate, and history brought from spreadsheets."""
