@@ -49,15 +49,55 @@ PICTURES = (
     "deviation", "sign", "records", "record", "certificate", "verify", "register", "due", "instruments", "instrument",
     "methods", "methodversion", "solutions", "solutionlot", "bottle", "products", "product", "product_act", "people",
     "person", "trail", "moisture_new", "studies", "study_new", "study", "study_keep", "isotherm",
+    "look_back", "check_sequence", "charts", "chart", "budget_refresh", "lot_positions", "product_sampling",
+    "instrument_comparisons", "instrumentcomparison", "rounds", "incoming", "history", "lot_restate",
 )  # fmt: skip
+INCIDENT = "SELECT min(id) FROM checks_check WHERE NOT passed AND voided_at IS NULL"
 CHOSEN = {  # the example that says most
-    "check": "SELECT max(id) FROM checks_check WHERE NOT passed",
+    "check": INCIDENT,
     "lot": "SELECT max(id) FROM bench_lot WHERE state = 'released'",
     "run": "SELECT run_id FROM bench_secondkeying WHERE NOT agrees",
-    "deviation": "SELECT max(id) FROM lots_deviation WHERE kind = 'failed check'",
+    "deviation": "SELECT min(id) FROM lots_deviation WHERE kind = 'failed check'",
     "bottle": "SELECT min(id) FROM register_bottle",
     "trail": "SELECT max(id) FROM bench_lot WHERE state = 'released'",
+    "look_back": INCIDENT,
+    "check_sequence": INCIDENT,
+    "chart": """SELECT min(id) FROM charts_chart WHERE solution = 'NaCl'
+        AND instrument_id = (SELECT id FROM register_instrument WHERE name = 'OW-1')""",
+    "lot_positions": """SELECT lot_id FROM bench_sample GROUP BY lot_id
+        ORDER BY count(DISTINCT position) DESC, lot_id DESC LIMIT 1""",
+    "product_sampling": "SELECT max(product_id) FROM strata_samplingplan",
+    "lot_restate": """SELECT max(bench_lot.id) FROM bench_lot JOIN studies_keptheat USING (product_id)
+        WHERE state = 'released'""",
 }
+ASKED = {  # what is asked of a page
+    "chart": "?kind=individuals&span=year",
+    "lot_restate": "?to_c=30",
+}
+STRATIFIED = """
+from datetime import timedelta
+from django.utils import timezone
+from isohume.outlets.site.bench.actions.receive_lot import ReceiveLot
+from isohume.outlets.site.bench.actions.receive_sample import ReceiveSample
+from isohume.outlets.site.bench.actions.record_run import RecordRun
+from isohume.outlets.site.bench.models import Portion
+from isohume.outlets.site.ledger.actions import By, perform
+from isohume.outlets.site.people.models import Person
+from isohume.outlets.site.register.models import Instrument, Product
+
+READ = {
+    "composite": ["0.6322"], "tray 6 front": ["0.6580", "0.6602", "0.6611"],
+    "tray 6 middle": ["0.6415", "0.6421"], "tray 1 rear": ["0.6301", "0.6312"],
+}
+now = timezone.now()
+by, instrument = By(Person.objects.get(username="rhale"), now), Instrument.objects.get(name="OW-1")
+made_on = (now - timedelta(days=1)).date().isoformat()
+lot = perform(ReceiveLot(Product.objects.get(name="Soft oat bar"), "SB-TRAYS", produced_on=made_on), by)
+for place, values in READ.items():
+    sample = perform(ReceiveSample(lot, place, "whole bar", "yes", portions=len(values)), by)
+    for cup, a_w in zip(Portion.objects.filter(sample=sample).order_by("pk"), values, strict=True):
+        perform(RecordRun(cup, instrument, a_w, "25.1", "25.0", ""), by)
+"""  # a lot that was read at several places, which no act of the tests makes
 
 
 @dataclass(frozen=True)
@@ -81,11 +121,10 @@ def pictures(plant: Plant) -> Iterator[Picture]:
     found = addresses.pages(plant.ask)
     for name in PICTURES:
         address = found[name][0]
-        if name == "trail":
-            address = reverse("trail", args=["lot", plant.one(CHOSEN[name])])
-        elif name in CHOSEN:
-            before, _, _ = address.rstrip("/").rpartition("/")
-            address = f"{before}/{plant.one(CHOSEN[name])}/"
+        if name in CHOSEN:
+            which = [plant.one(CHOSEN[name])]
+            address = reverse(name, args=["lot", *which] if name == "trail" else which)
+        address += ASKED.get(name, "")
         for width in WIDTHS:
             yield Picture(name, address, width, "light")
             if name in DARK:
@@ -154,6 +193,8 @@ def main(given: list[str]) -> None:
     with tempfile.TemporaryDirectory(prefix="isohume-gallery-") as place:
         made = asked.folder or full_plant(Path(place))
         plant = served.copy_of(made, Path(place) / "data")
+        if "lot_positions" in wanted:
+            served.in_the_site(plant.folder, STRATIFIED)
         PLACE.mkdir(parents=True, exist_ok=True)
         with served.serving(plant) as site, served.chromium() as browser:
             with watched(browser, site.address, site.said["live"]) as seen:

@@ -7,6 +7,8 @@ from typing import Any
 
 from django.urls import reverse
 
+from isohume.outlets.site.ledger.views import SITE_OF
+
 Ask = Callable[[str], list[tuple[Any, ...]]]
 FIRST = "SELECT min(id) FROM"
 LAST = "SELECT max(id) FROM"
@@ -168,7 +170,8 @@ TRAILS = {
 
 def keys(ask: Ask, name: str) -> list[Any]:
     """The objects of a route, the first one first."""
-    found = [row[0] for question in MANY[name] for row in ask(question)]
+    asked = {**MANY, **ADJUSTING, **INCOMING, **LOOKED_BACK}[name]
+    found = [row[0] for question in asked for row in ask(question)]
     assert found, f"the full plant has no {name}"
     assert None not in found, f"the full plant lacks a state of {name}: {found}"
     return list(dict.fromkeys(found))
@@ -201,9 +204,7 @@ def pages(ask: Ask) -> dict[str, list[str]]:
     found["study"] += [f"{fitted}?a_w_limit=0.99", f"{fitted}?ask_a_w=0.5&ask_moisture=8.1", f"{fitted}?ask_a_w=0.99"]
     found["isotherm"] += [f"{found['isotherm'][0]}?ask_a_w=0.5&ask_formula=other"]
     found["trail"] = [_trail(ask, kind, f"{LAST} {table}") for kind, table in TRAILS.items()]
-    found["trail"] += [
-        _trail(ask, kind, MANY[kind][-1]) for kind in MANY if kind not in ("record", "certificate", "job")
-    ]
+    found["trail"] += [_trail(ask, kind, MANY[kind][-1]) for kind in MANY if kind in SITE_OF]
     found["lot_restate"] += [f"{found['lot_restate'][0]}?to_c=30", f"{found['lot_restate'][0]}?to_c=77F&heat=none"]
     found["suppliermaterial_new"] += [f"{found['suppliermaterial_new'][0]}?of={keys(ask, 'suppliermaterial')[0]}"]
     for name, questions in ASKED.items():

@@ -72,9 +72,7 @@ def test_posted_changes_are_not_found_either(full_plant_here: Plant) -> None:
         if not route.arguments:
             continue
         whose = {"tempering_row": "portion", "second_keying_row": "run"}.get(name, addresses.POSTED[name])
-        asked = addresses.MANY.get(whose) or addresses.ADJUSTING[whose]
-        keys = [row[0] for question in asked for row in full_plant_here.ask(question)]
-        ours = [key for key in keys if name != "person_act" or key < 9]
+        ours = [key for key in addresses.keys(full_plant_here.ask, whose) if name != "person_act" or key < 9]
         assert ours, whose
         for key in ours:
             for act in route.acts or ("",):

@@ -81,7 +81,7 @@ def test_files_come_as_what_they_are(manager: Watched, site: Plant) -> None:
             answer = manager.page.request.get(address)
             assert (answer.status, answer.headers["content-type"].partition(";")[0]) == (200, kind), address
             assert answer.headers["x-content-type-options"] == "nosniff"
-            assert len(answer.body()) > 100
+            assert len(answer.body()) > 60
 
 
 def test_parts_of_pages_and_scanned_codes(manager: Watched, site: Plant) -> None:

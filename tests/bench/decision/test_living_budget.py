@@ -66,7 +66,7 @@ def test_a_budget_by_hand() -> None:
     Duplicates 0.002 apart: s_r^2 = 2.0e-6, larger, so 1.0e-6 is taken out: day^2 = 1.5e-6.
     """
     rows = [(0.001, -0.001), (0.003, 0.001), (0.002, 0.002), (0.000, -0.002), (0.004, 0.000)]
-    budget = living_budget(_data(rows, portions=PAIRS, block_offset_k=(0.1,) * 9, closing=(0.003, -0.001)))
+    budget = living_budget(_data(rows, portions=PAIRS, block_offset_k=(0.1,) * 9, closing=(0.003, -0.001) * 4))
     assert _u(budget, BIAS) == pytest.approx(math.sqrt((0.002**2 + 0.0) / 2))
     assert _u(budget, REFERENCE) == pytest.approx(math.sqrt((0.0011**2 + 0.0006**2) / 2))
     assert _u(budget, DAY) == pytest.approx(math.sqrt(1.5e-6))
@@ -200,6 +200,12 @@ def test_repeats_within_a_check_are_what_is_taken_out_once_there_are_enough() ->
     scatter = 12e-6 / 11
     assert part.component.u == pytest.approx(math.sqrt(scatter - 0.0004**2 / 2))
     assert "read twice in one check" in part.found
+
+
+def test_one_lucky_closing_reading_does_not_replace_the_line_of_twelve_checks() -> None:
+    rows = [(0.0002 * day, 0.0002 * day) for day in range(12)]
+    few, none = (living_budget(_data(rows, portions=PAIRS, closing=closing)) for closing in ((0.0001,), ()))
+    assert _u(few, DRIFT) == _u(none, DRIFT) > 0.0
 
 
 def test_without_closing_checks_the_line_through_the_opening_ones_says_the_drift() -> None:

@@ -36,7 +36,7 @@ def test_a_settled_trace(ask: Ask, run: Path) -> None:
     assert answer.status == 0
     assert [key for key in content if key in KEYS] == KEYS
     assert (content["n"], content["settled"], content["diagnosis"]) == (200, True, "settled")
-    # 0.2 exp(-t/40) (exp(60/40) - 1) <= 0.0005 from t = 40 ln(0.2 (e^1.5 - 1)/0.0005) = 290 s, a little before by rounding
+    # 0.2 exp(-t/40) (exp(60/40) - 1) <= 0.0005 from t = 40 ln(0.2 (e^1.5 - 1)/0.0005) = 290 s, rounded: before it
     assert content["settled_at_s"] == pytest.approx(289.6, abs=8)
     assert content["value"] == pytest.approx(0.62, abs=0.0005)
     assert 0 < content["u"] < 0.002

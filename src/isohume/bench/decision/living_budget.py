@@ -170,7 +170,7 @@ def _day(bracket: Bracket, reading: Variance, how_reading: str) -> Part:
 
 def _drift(data: OwnData, bracket: Bracket, reading: Variance) -> Part:
     """Between the opening check and a reading: from closing checks, or from the line through the opening ones."""
-    if data.closing:
+    if len(data.closing) >= ENOUGH_DOF or (data.closing and line_of_checks(bracket) is None):
         mean_square = math.fsum(d * d for d in data.closing) / len(data.closing)
         change = max(0.0, mean_square - 2.0 * reading.value)
         found = f"{len(data.closing)} closing readings, root mean square {math.sqrt(mean_square):.4f}"

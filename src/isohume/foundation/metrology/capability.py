@@ -15,6 +15,7 @@ from isohume.foundation.quantity.errors import InputError, RangeError
 FEWEST_LOTS = 25
 """Fewer values give no capability worth the name (the job's own rule: 25 to 30 lots)."""
 _LOWEST_LEVEL, _HIGHEST_LEVEL = 0.5, 0.9999
+_LARGEST_T = 1e5  # of a noncentral t whose distribution the numerical library still gives
 _HALVINGS = 200
 
 Sides = Literal["lower", "upper", "both"]
@@ -182,6 +183,8 @@ def _ncp(t: float, dof: int, probability: float) -> float:
     """The noncentrality with which a noncentral t is at most `t` with a probability; it falls as that rises."""
     from scipy.special import nctdtr  # only here: a verb that draws a chart loads no numerical library
 
+    if not abs(t) < _LARGEST_T:
+        raise InputError("index", t, f"an index times 3 sqrt(n) below {_LARGEST_T:g}: beyond it the interval is lost")
     low, high = t - 1.0, t + 1.0
     while nctdtr(dof, low, t) < probability:
         low -= 2.0 * (t - low)

@@ -102,7 +102,7 @@ def _repeatability(
 
         explained = float(chdtrc(own.residual_dof, own.residual_dof * (own.s_r / s_r) ** 2)) >= RISK
         return (s_r, None) if explained else (own.s_r, own.residual_dof)
-    if own.s_r == 0.0:
+    if own.s_r <= 1e-12 * max(abs(x) for x, _ in paired):  # rounding may leave a spread where there is none
         raise InputError("values", "groups whose own values are all alike", "a spread inside them, or a known s_r")
     return own.s_r, own.residual_dof
 

@@ -151,7 +151,7 @@ def judge_by_variables(values: Sequence[float], k: float, limit: float, *, upper
         raise InputError("values", "a value that is not finite", "finite numbers")
     mean = math.fsum(numbers) / n
     s = math.sqrt(math.fsum((x - mean) ** 2 for x in numbers) / (n - 1))
-    if s == 0.0:
+    if max(numbers) == min(numbers):  # and not s == 0: rounding may leave a spread where there is none
         raise InputError("values", "values that are all alike", "values with a spread, as read, not rounded away")
     quality = (limit - mean) / s if upper else (mean - limit) / s
     return VariablesVerdict(mean, s, quality, quality >= k)

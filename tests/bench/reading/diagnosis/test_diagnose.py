@@ -50,6 +50,38 @@ def test_only_what_has_settled_has_a_value() -> None:
     assert 0.0 < found.u < 0.003
 
 
+T = np.arange(0.0, 600.0, 2.0)
+
+
+@pytest.mark.parametrize(
+    ("readings", "said"),
+    [
+        (np.where(T < 90, 0.30, 0.85 - 0.55 * np.exp(-np.maximum(T - 90, 0) / 40)), {"unfamiliar"}),  # a dead start
+        (0.80 - 0.3 * np.exp(-T / 25) - 0.10 * (T > 400), {"unfamiliar"}),  # a step down
+        (0.80 - 0.3 * np.exp(-T / 25) - np.maximum(T - 300, 0) * 0.005 / 60, {"unfamiliar", "leak"}),  # the lid opens
+        (0.86 - 0.2 * np.exp(-T / 20) - 0.025 * np.exp(-T / 1500), {"slow"}),  # a creep that the criterion does not see
+    ],
+)
+def test_what_met_the_criterion_and_left_it_is_not_settled(readings: np.ndarray, said: set[str]) -> None:
+    rng = np.random.default_rng(4)
+    found = judge_trace(trace_of(T, np.round(readings + rng.normal(size=T.size) * 5e-5, 4)))
+    assert found.finding.diagnosis in said, found.finding
+    assert (found.settled, found.value, found.u) == (False, None, None)
+
+
+def test_two_readings_settle_nothing() -> None:
+    found = judge_trace(trace_of([0.0, 60.0, 120.0], [0.50, 0.86, 0.8603]))
+    assert (found.settled, found.u) == (False, None)
+
+
+def test_blank_cells_of_the_room_leave_the_leak_to_be_seen() -> None:
+    made = MADE["leak"](np.random.default_rng(1))
+    assert made.room is not None
+    assert judged(made).finding.diagnosis == "leak"
+    made.room[::9] = np.nan
+    assert judged(made).finding.diagnosis == "leak"
+
+
 def test_a_run_that_goes_on_is_not_stopped_early() -> None:
     made = MADE["stopped early"](np.random.default_rng(5))
     assert judged(made).finding.diagnosis == "stopped early"

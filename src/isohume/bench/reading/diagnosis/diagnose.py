@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from isohume.bench.reading.diagnosis.condensation import condensation
 from isohume.bench.reading.diagnosis.exchange import leak, volatile
 from isohume.bench.reading.diagnosis.finding import Finding
-from isohume.bench.reading.diagnosis.rest import settled, slow, still_moving, stopped_early
+from isohume.bench.reading.diagnosis.rest import moved_on, settled, slow, still_moving, stopped_early
 from isohume.bench.reading.diagnosis.signs import REPEATABILITY, Signs, noise_of, scatter_about_smooth
 from isohume.bench.reading.diagnosis.temperature import cold_sample, warm_sample
 from isohume.bench.reading.diagnosis.unfamiliar import unfamiliar
@@ -24,6 +25,7 @@ RULES: tuple[Callable[[Signs], Finding | None], ...] = (
     unfamiliar,
     volatile,
     settled,
+    moved_on,
     slow,
     stopped_early,
 )
@@ -52,7 +54,8 @@ def judge_trace(
 ) -> TraceJudged:
     """Whether a trace has settled, where it will end, and what went wrong.
 
-        settled: the method's criterion met; value: the reading then; u^2 = u(forecast)^2 + (change/sqrt(12))^2
+        settled: the method's criterion met, and the reading stayed; value: the reading then;
+        u^2 = u(forecast)^2 + (forecast - value)^2 + (change/sqrt(12))^2
     trace: the readings [1].
     criterion: what the method asks [1, s].
     resolution: the last digit of the readings [1].
@@ -81,11 +84,11 @@ def judge_trace(
     believed = finding.diagnosis == "settled" and found is not None
     at = float(trace.elapsed_s[found]) if found is not None and believed else None
     value = float(trace.a_w[found]) if found is not None and believed else None
-    u = _u_of_settled(forecaster.forecast, criterion) if believed else None
+    u = _u_of_settled(value, forecaster.forecast, criterion) if value is not None else None
     return TraceJudged(trace.n, believed, at, value, u, forecaster.forecast, signs.settles_after_s, finding)
 
 
-def _u_of_settled(forecast: Forecast | None, criterion: Criterion) -> float:
-    """What a settled reading may still be off: the criterion's change, evenly, and the forecast's own."""
-    own = 0.0 if forecast is None else forecast.u
-    return float((own**2 + float(criterion.change) ** 2 / 12.0) ** 0.5)
+def _u_of_settled(value: float, forecast: Forecast | None, criterion: Criterion) -> float:
+    """What a settled reading may still be off: the way to its forecast, the forecast's own, and the change, evenly."""
+    assert forecast is not None, "nothing is settled without a forecast"
+    return math.sqrt(forecast.u**2 + (forecast.value - value) ** 2 + float(criterion.change) ** 2 / 12.0)

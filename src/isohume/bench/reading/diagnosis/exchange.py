@@ -10,8 +10,9 @@ from isohume.bench.reading.settling.trace import Array
 
 _SURE = 5.0
 CHAMBER_S = 20.0
+LEAST_ROOM = 20
 _SWING = 0.003  # the room's humidity must have moved by so much to be followed
-_STEADY = 0.9
+_STEADY = 0.86
 """A slope that keeps more than this of itself from the first to the last third does not decay."""
 LEAK = "Clean the rim and the seal, look whether the cup is overfull, close the chamber and read again."
 VOLATILE = (
@@ -22,8 +23,8 @@ VOLATILE = (
 
 def leak(signs: Signs) -> Finding | None:
     """The reading follows the room's humidity, or goes steadily towards it."""
-    room = signs.trace.room_humidity
-    if np.isnan(room).any():
+    room = signs.trace.room_humidity[~np.isnan(signs.trace.room_humidity)]
+    if room.size < LEAST_ROOM:
         return None
     followed = _followed(signs)
     if followed is not None and followed[0] > _SURE * followed[1]:
@@ -68,12 +69,13 @@ def _steady(signs: Signs) -> tuple[Slope, Slope] | None:
 def _followed(signs: Signs) -> tuple[float, float] | None:
     """The share of the room's changes that the reading follows, with its u: beside a curve that comes to rest."""
     t = signs.trace.elapsed_s - signs.trace.elapsed_s[0]
-    late = t >= min(QUICK_S, 0.4 * t[-1])
-    room, y = signs.trace.room_humidity[late], signs.trace.a_w[late]
-    if y.size < 20 or np.ptp(room) < _SWING:
+    known = ~np.isnan(signs.trace.room_humidity)
+    t_known, late = t[known], t[known] >= min(QUICK_S, 0.4 * t[-1])
+    room, y = signs.trace.room_humidity[known][late], signs.trace.a_w[known][late]
+    if y.size < LEAST_ROOM or np.ptp(room) < _SWING:
         return None
-    seen = _through_the_chamber(t, signs.trace.room_humidity)[late]
-    smooth = smooth_columns(t[late], float(t[-1]))
+    seen = _through_the_chamber(t_known, signs.trace.room_humidity[known])[late]
+    smooth = smooth_columns(t_known[late], float(t[-1]))
     columns = np.column_stack([smooth, seen - seen.mean(), (room - seen) - (room - seen).mean()])
     share, *_ = np.linalg.lstsq(columns, y, rcond=None)
     left = y - columns @ share

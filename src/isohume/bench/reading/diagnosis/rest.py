@@ -4,17 +4,44 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from isohume.bench.reading.diagnosis.finding import Finding
 from isohume.bench.reading.diagnosis.signs import SLOW_S, Signs
+
+_A_CREEP = 3.0
 
 
 def settled(signs: Signs) -> Finding | None:
     """The method's criterion was met, and the end of the trace meets it still."""
-    if signs.settled_at is None:
+    if signs.settled_at is None or not signs.stayed:
         return None
     at = float(signs.trace.elapsed_s[signs.settled_at])
-    said = f"It met the criterion ({signs.criterion.words}) at {at:.0f} s."
+    said = f"It met the criterion ({signs.criterion.words}) at {at:.0f} s, and stayed there."
     return Finding("settled", (said,), "Accept the reading.")
+
+
+def moved_on(signs: Signs) -> Finding | None:
+    """It met the criterion and did not stay: a creep too slow for the criterion, or a rest that was left."""
+    if signs.settled_at is None or signs.rest is None or signs.stayed:
+        return None
+    at = float(signs.trace.elapsed_s[signs.settled_at])
+    there = f"at {at:.0f} s with {signs.rest:.4f}, and is at {signs.last:.4f} now"
+    met = f"It met the criterion ({signs.criterion.words}) {there}."
+    if _creeps(signs):
+        action = "Wait, or ask a longer window of the criterion. A value taken now is a non-equilibrium estimate."
+        return Finding("slow", (met, "It moves too slowly for the criterion to see.", *_forecast(signs)), action)
+    action = "Look at the cup and the chamber: was it opened, knocked, or not closed yet? Read a new portion."
+    return Finding("unfamiliar", (met, "What has come to rest does not leave it by itself."), action)
+
+
+def _creeps(signs: Signs) -> bool:
+    """Whether no window after the criterion was met moved by more than a few times its change."""
+    t, window = signs.trace.elapsed_s, float(signs.criterion.window_s)
+    after = np.arange(signs.settled_at or 0, t.size)
+    then = np.searchsorted(t, t[after] - window, side="right") - 1
+    moved = np.abs(signs.trace.a_w[after] - signs.trace.a_w[np.maximum(then, after[0])])
+    return float(moved.max()) <= _A_CREEP * float(signs.criterion.change) + 6.0 * signs.noise
 
 
 def slow(signs: Signs) -> Finding | None:

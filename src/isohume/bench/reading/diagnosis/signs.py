@@ -79,6 +79,23 @@ class Signs:
         return Slope(per_s, scatter / math.sqrt(square))
 
     @property
+    def rest(self) -> float | None:
+        """The reading at which the criterion was first met."""
+        return None if self.settled_at is None else float(self.trace.a_w[self.settled_at])
+
+    @property
+    def stayed(self) -> bool:
+        """Whether it stayed where it met the criterion, and is forecast to stay there."""
+        if self.rest is None or self.forecast is None:
+            return False
+        near = max(float(self.criterion.change), self.matters)
+        after = self.trace.a_w[self.settled_at :]
+        moved = abs(float(after[-5:].mean()) - self.rest)
+        going = max(self.forecast.low - self.rest, self.rest - self.forecast.high, 0.0)
+        strays = float(np.abs(after - self.rest).max()) > near + 6.0 * self.noise + 2.0 * float(self.criterion.change)
+        return moved <= 2.0 * near and going <= near and not strays
+
+    @property
     def last(self) -> float:
         """The mean of the last five readings."""
         return float(self.trace.a_w[-5:].mean())

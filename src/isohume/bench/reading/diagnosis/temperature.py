@@ -78,6 +78,8 @@ def _overshoot(signs: Signs) -> Finding | None:
     smooth = np.convolve(y, np.ones(5) / 5.0, mode="valid")
     top = int(np.argmax(smooth))
     rise, fall = float(smooth[top] - smooth[0]), float(smooth[top] - smooth[-1])
+    if signs.rest is not None and not signs.stayed and abs(signs.rest - float(smooth[top])) < _TURN * signs.matters:
+        return None  # it had come to rest at its top and left it: no overshoot does that
     if min(rise, fall) < _TURN * signs.matters or not _no_second_turn(smooth[top:], signs.matters):
         return None
     rises = f"it rises to {smooth[top]:.4f} at {t[top + 2]:.0f} s and has fallen by {fall:.4f} since"

@@ -57,7 +57,8 @@ def settled_at(trace: Trace, criterion: Criterion = DEFAULT_CRITERION) -> int | 
     trace: the readings [1].
     criterion: what the method asks [1, s].
     Returns: the position of the reading from 0 [1], None where none did. The reading one window before is the last one
-        taken at least a window ago. Three readings and not two: at the top of an overshoot two are alike.
+        taken at least a window ago. Three readings and not two: at the top of an overshoot two are alike; with
+        readings further apart than half a window nothing is settled.
     Source: none (a method states its own).
     """
     times = [Decimal(repr(float(t))) for t in trace.elapsed_s]
@@ -66,7 +67,9 @@ def settled_at(trace: Trace, criterion: Criterion = DEFAULT_CRITERION) -> int | 
         if before < 0:
             continue
         between = bisect_right(times, times[now] - criterion.window_s / 2, 0, now) - 1
-        three = (trace.typed[before], trace.typed[max(between, before)], trace.typed[now])
+        if not before < between:
+            continue  # readings so far apart cannot tell rest from the top of an overshoot
+        three = (trace.typed[before], trace.typed[between], trace.typed[now])
         if max(three) - min(three) <= criterion.change:
             return now
     return None

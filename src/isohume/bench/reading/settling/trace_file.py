@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from isohume.bench.reading.remarks import Remarks
 from isohume.bench.reading.settling.trace import Array, Trace, trace_of
 from isohume.bench.reading.tables import Row, read_rows
 from isohume.foundation.quantity.errors import InputError
@@ -31,11 +32,16 @@ def read_trace(path: Path, mapping: dict[str, str] | None = None, notes: list[st
     Source: none.
     """
     rows: list[tuple[Decimal, Decimal, list[float]]] = []
+    remarks = Remarks(path.name)
     for row in read_rows(path, REQUIRED, mapping, (*REQUIRED, *OPTIONAL)):
         try:
-            rows.append(_reading(row, rows[-1][0] if rows else None, notes))
+            said: list[str] = []
+            rows.append(_reading(row, rows[-1][0] if rows else None, said))
         except InputError as error:
             raise error.at(row=row.number, file=path.name) from None
+        remarks.add(row.number, said)
+    if notes is not None:
+        notes.extend(remarks.lines())
     if not rows:
         raise InputError("file", path.name, "a header row and at least one reading")
     others = np.array([row[2] for row in rows])
@@ -43,17 +49,14 @@ def read_trace(path: Path, mapping: dict[str, str] | None = None, notes: list[st
     return trace_of(times, [row[1] for row in rows], others[:, 0], others[:, 1], others[:, 2])
 
 
-def _reading(row: Row, before: Decimal | None, notes: list[str] | None) -> tuple[Decimal, Decimal, list[float]]:
+def _reading(row: Row, before: Decimal | None, notes: list[str]) -> tuple[Decimal, Decimal, list[float]]:
     allowed = "seconds since the run began, 0 to 1209600"
     elapsed = read_decimal(row.get("elapsed_s"), "elapsed_s", allowed)
     if not 0 <= elapsed <= LONGEST_S:
         raise InputError("elapsed_s", row.get("elapsed_s"), allowed)
     if before is not None and elapsed <= before:
         raise InputError("elapsed_s", row.get("elapsed_s"), f"more than {before}, the time of the reading before")
-    said: list[str] = []
-    a_w = _shown(row.get("a_w"), said)
-    if notes is not None:
-        notes.extend(f"row {row.number}: {one}" for one in said)
+    a_w = _shown(row.get("a_w"), notes)
     return elapsed, a_w, [_temperature(row, name) for name in OPTIONAL[:2]] + [_humidity(row)]
 
 

@@ -53,6 +53,8 @@ SITE_OF = {
     "instrumentadjustment": "instrument__site",
     "correctioncaps": "method__site",
     "correction": "instrument__site",
+    "positionmap": "product__site",
+    "samplingplan": "product__site",
     "budgetrefresh": "method_version__method__site",
     "instrumentcomparison": "site",
     "proficiencyround": "site",
