@@ -133,6 +133,7 @@ def works_of(store: Any) -> tuple[dict[str, Callable[[], object]], int]:
     from django.conf import settings
     from django.test import Client
 
+    from isohume.outlets.site.charts import drawn, series
     from isohume.outlets.site.charts.models import Chart, ChartPoint
     from isohume.outlets.site.charts.rules import rule_of
     from isohume.outlets.site.charts.series import YEAR, look
@@ -153,11 +154,17 @@ def works_of(store: Any) -> tuple[dict[str, Callable[[], object]], int]:
         answer = client.get(f"/charts/{chart.pk}/?span=year")
         assert answer.status_code == 200
 
+    def fresh_page() -> None:
+        drawn._KEPT.clear()
+        series._numbers.cache_clear()
+        page()
+
     return {
         "bare columnar scan (DuckDB)": lambda: store.execute(asked, given).fetchall(),
         "the same rows asked of the site": lambda: list(inside.values_list("at_s", "value", "within", "of_check_id")),
         "chart: questions, phases, limits, rules": lambda: look(chart, rule_of(chart).as_rules(), END, YEAR),
-        "the whole page": page,
+        "the whole page, nothing kept of it": fresh_page,
+        "the whole page, looked at again": page,
     }, rows
 
 
@@ -189,7 +196,7 @@ def main() -> None:
         )
         print(f"DuckDB {duckdb.__version__}.\n\n| what | median | against the scan | wanted |\n|---|---:|---:|---|")
         for name, median in times.items():
-            wanted = f"at most {GOAL:g}" if name == "the whole page" else ""
+            wanted = f"at most {GOAL:g}" if name.startswith("the whole page") else ""
             print(f"| {name} | {1e3 * median:.1f} ms | {median / first:.2f} | {wanted} |")
 
 

@@ -16,9 +16,10 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.charts.actions.add_event import AddEvent
 from isohume.outlets.site.charts.actions.choose_rules import ChooseRules
 from isohume.outlets.site.charts.actions.control_product import EndControlProduct, MarkControlProduct
+from isohume.outlets.site.charts.drawn import _KEPT
 from isohume.outlets.site.charts.models import Chart, ChartRule
 from isohume.outlets.site.charts.rules import false_alarms, rule_of
-from isohume.outlets.site.charts.series import look
+from isohume.outlets.site.charts.series import _numbers, look
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.ledger.actions import By, Refused, perform
 from isohume.outlets.site.lots.models import LotRecord
@@ -245,3 +246,33 @@ def test_another_plant_sees_nothing(manager, mornings, nacl) -> None:
     for route, args in (("chart", [chart.pk]), ("chart_act", [chart.pk, "rules"])):
         assert manager.get(reverse(route, args=args)).status_code == 404
     assert manager.get(f"{nacl().get_absolute_url()}other/").status_code == 404
+
+
+def test_what_is_kept_of_a_page_is_what_would_be_drawn_and_a_new_check_changes_it(manager, mornings, nacl) -> None:
+    mornings([*STEADY * 2])
+    address = nacl().get_absolute_url() + "?span=year"
+    first, again = (_drawn(manager.get(address).content.decode()) for _ in range(2))
+    assert first == again
+    _KEPT.clear()
+    _numbers.cache_clear()
+    assert _drawn(manager.get(address).content.decode()) == first
+    mornings([0.0005])
+    later = _drawn(manager.get(address).content.decode())
+    assert later != first
+    assert later[1].count("<tr>") == first[1].count("<tr>") + 1
+
+
+def test_a_void_check_changes_the_page_at_once(manager, mornings, nacl) -> None:
+    mornings([*STEADY * 2])
+    address = nacl().get_absolute_url() + "?span=year"
+    before = _drawn(manager.get(address).content.decode())
+    Check.objects.filter(pk=Check.objects.latest("pk").pk).update(voided_at=NOW)
+    after = _drawn(manager.get(address).content.decode())
+    assert "void" in after[1]
+    assert after != before
+
+
+def _drawn(page: str) -> tuple[str, str]:
+    """The picture, and the table beside it."""
+    picture = re.search(r'<svg[^>]*class="across" .*?</svg>', page, re.DOTALL)[0]
+    return picture, "".join(re.findall(r"<tr>.*?</tr>", page))

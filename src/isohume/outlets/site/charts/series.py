@@ -6,6 +6,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from statistics import fmean
 from typing import NamedTuple
 
@@ -97,9 +98,15 @@ def _control(counted: Sequence[Seen], rules: ChartRules, places: Sequence[int]) 
     if len(counted) < 2:
         return None, f"{len(counted)} points that count; a chart needs two, and {FEWEST} before it says anything."
     try:
-        return control_chart([point.value for point in counted], rules, breaks=places), ""
+        return _numbers(tuple(point.value for point in counted), rules, tuple(places)), ""
     except InputError as error:
         return None, f"No limits: {error.value}; needed: {error.allowed}."
+
+
+@lru_cache(maxsize=64)
+def _numbers(values: tuple[float, ...], rules: ChartRules, places: tuple[int, ...]) -> ControlChart:
+    """The chart's numbers; the same values are not reckoned twice."""
+    return control_chart(values, rules, breaks=places)
 
 
 def _starts(counted: Sequence[Seen], events: Sequence[Event]) -> list[tuple[int, str]]:

@@ -19,6 +19,7 @@ from isohume.outlets.site.charts.actions.choose_rules import ChooseRules
 from isohume.outlets.site.charts.actions.control_product import EndControlProduct, MarkControlProduct
 from isohume.outlets.site.charts.actions.review_charts import ReviewCharts
 from isohume.outlets.site.charts.drawing import LETTERS
+from isohume.outlets.site.charts.drawn import drawn
 from isohume.outlets.site.charts.models import Chart
 from isohume.outlets.site.charts.queries import charts_of, drift_answer, listed_charts
 from isohume.outlets.site.charts.rules import KIND_WORDS, how, plant_rule, rule_of, rule_words
@@ -65,7 +66,7 @@ def chart(request: HttpRequest, pk: int) -> HttpResponse:
     span = request.GET.get("span", "")
     span = span if span in says.SPANS else "quarter"
     seen = look(found, rule.as_rules(kind), timezone.now(), says.SPANS[span])
-    zone = ZoneInfo(found.site.time_zone)
+    made = drawn(seen, ZoneInfo(found.site.time_zone))
     words, shape = says.answer(seen)
     context = {
         "chart": found,
@@ -76,8 +77,8 @@ def chart(request: HttpRequest, pk: int) -> HttpResponse:
         "span": span,
         "kinds": KIND_WORDS,
         "spans": tuple(says.SPANS),
-        "svg": says.picture(seen, zone) if seen.control else "",
-        "table": says.table_rows(seen, zone),
+        "svg": made.svg,
+        "table": made.table,
         "runs": says.runs_of(seen),
         "phases": says.phases_of(seen),
         "rule": rule,
