@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 
 from django.db.models import Count, Q, QuerySet
 
-from isohume.outlets.site.bench.models import Lot
+from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.checks.window_of_check import at_risk, runs_between, window_of_check
 
@@ -29,6 +30,15 @@ def lots_since_last_good(check: Check) -> list[Lot]:
     for lot in lots:
         lot.read = read[lot.pk]
     return lots
+
+
+def leaves_at_risk(check: Check, runs: Iterable[Run]) -> bool:
+    """Whether a failed check leaves one of these runs without protection."""
+    own = [run for run in runs if run.instrument_id == check.instrument_id]
+    if not check.result["solutions"]:
+        return bool(own)  # no reference of it says where it failed: then it failed everywhere
+    window = window_of_check(check)
+    return any(window.puts_at_risk(float(run.a_w), run.read_at) for run in own)
 
 
 def puts_at_risk(check: Check, lot: Lot) -> bool:

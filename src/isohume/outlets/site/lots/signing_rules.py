@@ -6,6 +6,7 @@ from typing import Any
 
 from isohume.bench.record.signature import Signature
 from isohume.outlets.site.bench.models import Run
+from isohume.outlets.site.checks.lots_of_check import leaves_at_risk
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.lots.evidence_of_lot import check_after, runs_of
 from isohume.outlets.site.lots.frozen import frozen, outdated, questions, was_signed
@@ -116,6 +117,25 @@ def _second_keying(runs: tuple[Run, ...]) -> list[str]:
     return [f"Run {', '.join(str(run.pk) for run in open_runs)} was typed and not keyed a second time in agreement."]
 
 
+def _left_without_protection(record: LotRecord) -> list[str]:
+    """The failed checks that put a reading at risk on which the record rests, whatever became of their deviations."""
+    runs = [run for run in record.runs.all() if run.counts]
+    if not runs:
+        return []
+    failed = Check.objects.filter(
+        instrument__in={run.instrument_id for run in runs},
+        passed=False,
+        voided_at=None,
+        last_read_at__gte=min(run.read_at for run in runs),
+    )
+    return [
+        f"Check {check.pk} of {check.instrument.name} failed, and nothing protects a reading of lot {record.lot.code} "
+        "since: it is read again under a good check, and judged anew."
+        for check in failed.select_related("instrument").order_by("pk")
+        if leaves_at_risk(check, runs)
+    ]
+
+
 def _release(record: LotRecord, content: dict[str, Any], signed: list[Signature], person: Person) -> list[str]:
     lot, reasons = record.lot, []
     if lot.state != "judged":
@@ -123,6 +143,7 @@ def _release(record: LotRecord, content: dict[str, Any], signed: list[Signature]
     if content["decision"]["disposition"] != "release":
         reasons.append(f"Record {record.record} says {content['decision']['disposition']}, not release.")
     reasons += [f"Deviation {d.pk} ({d.kind}) of lot {lot.code} is open." for d in open_deviations(lot)]
+    reasons += _left_without_protection(record)
     reviewers = {s.person for s in signed if s.meaning == "reviewed"}
     if not reviewers:
         reasons.append(f"Record {record.record} is not reviewed.")
