@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cache
-from importlib.resources import files
-from typing import Any, get_args
+from typing import Any
 
-from isohume.foundation.quantity.errors import InputError
-from isohume.outlets.paper.certificate import DIGEST, breakable
 from isohume.outlets.paper.isotherm_chart import draw_isotherm
 from isohume.outlets.paper.isotherm_spec import IsothermSpec
-from isohume.outlets.paper.qr import qr_svg, seal
-from isohume.outlets.paper.typesetter import Paper, compile_pdf, printable
+from isohume.outlets.paper.sheet_frame import PICTURE_FONT, PICTURE_WIDTH, Row, framed_words, set_sheet, table
+from isohume.outlets.paper.typesetter import Paper, printable
 
 CAUTION = (
     "A moisture limit stands for an a_w limit on this recipe, in this direction and at this temperature only. isohume "
     "supports, and does not replace, the process authority, the regulator and the validated method."
 )
-PICTURE_WIDTH, PICTURE_FONT = 470.0, 10.0
-Row = tuple[Sequence[str], str]
+MODELS = ("Model", "Parameters|wide", "n|right", "s, kg/kg|right", "MRD, %|right", "AICc|right", "Weight|right")
+POINTS = ("Row|right", "a_w|right", "Moisture, kg/kg dry basis|right", "% wet basis|right", "Fitted|right", "|wide")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,56 +46,17 @@ def isotherm_pdf(sheet: Sheet, paper: Paper | str = "a4") -> bytes:
     sheet: what it says. paper: a4 or us-letter.
     Raises: InputError for another paper or a digest that is none.
     """
-    if paper not in get_args(Paper):
-        raise InputError("paper", paper, f"one of {', '.join(get_args(Paper))}")
-    if not DIGEST.fullmatch(sheet.digest):
-        raise InputError("digest", sheet.digest, "64 lower-case hexadecimal digits of SHA-256")
-    inputs = {"content": json.dumps(_content(sheet), ensure_ascii=False), "paper": paper}
-    return compile_pdf(_template(), inputs, sheet.at.replace(microsecond=0))
+    return set_sheet("isotherm_sheet.typ", _content(sheet), sheet.digest, sheet.at, paper)
 
 
 def _content(sheet: Sheet) -> dict[str, Any]:
-    words = {
-        "name": sheet.name,
-        "site": sheet.site,
-        "answer": sheet.answer,
-        "holds": sheet.holds,
-        "signed": sheet.signed,
+    own = {
         "reasons": list(sheet.reasons),
         "facts": [list(row) for row in sheet.facts],
-        "stands_on": [list(row) for row in sheet.stands_on],
-        "models": _table(MODELS, sheet.models),
-        "points": _table(POINTS, sheet.points),
-        "caution": CAUTION,
+        "models": table(MODELS, sheet.models),
+        "points": table(POINTS, sheet.points),
     }
-    shown: dict[str, Any] = printable()(words | {"title": sheet.title})
-    lines: dict[str, Any] = breakable({name: text for name, text in shown.items() if name != "title"})
-    return lines | {
-        "title": shown["title"],
-        "at": sheet.at.isoformat(timespec="minutes"),
-        "digest": sheet.digest,
-        "digest_short": f"{sheet.digest[:12]}…",
-        "qr": qr_svg(seal(sheet.name, sheet.digest)),
+    return framed_words(sheet, CAUTION, own) | {
         "picture": draw_isotherm(sheet.picture, PICTURE_WIDTH, PICTURE_FONT),
         "picture_title": printable()(sheet.picture.title),
-        "document_title": f"{shown['title']}, {shown['name']}",
-        "document_author": shown["site"],
-        "document_keywords": [seal(sheet.name, sheet.digest)],
     }
-
-
-MODELS = ("Model", "Parameters|wide", "n|right", "s, kg/kg|right", "MRD, %|right", "AICc|right", "Weight|right")
-POINTS = ("Row|right", "a_w|right", "Moisture, kg/kg dry basis|right", "% wet basis|right", "Fitted|right", "|wide")
-
-
-def _table(columns: Sequence[str], rows: Sequence[Row]) -> dict[str, Any]:
-    split = [column.partition("|") for column in columns]
-    return {
-        "columns": [{"name": name, "right": how == "right", "wide": how == "wide"} for name, _, how in split],
-        "rows": [{"cells": list(cells), "note": note} for cells, note in rows],
-    }
-
-
-@cache
-def _template() -> bytes:
-    return files(__package__).joinpath("isotherm_sheet.typ").read_bytes()

@@ -19,9 +19,9 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.actions.import_runs import ImportRuns, RowsRefused, preview
 from isohume.outlets.site.bench.actions.record_run import RecordRun
 from isohume.outlets.site.bench.actions.save_mapping import SaveMapping
-from isohume.outlets.site.bench.columns import LARGEST_BYTES
 from isohume.outlets.site.bench.history import LATEST_RUNS, plausibility
 from isohume.outlets.site.bench.models import ColumnMapping, ImportedFile, Run
+from isohume.outlets.site.config.upload import LARGEST_BYTES
 from isohume.outlets.site.ledger.actions import Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
 

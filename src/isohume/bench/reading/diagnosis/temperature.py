@@ -38,12 +38,6 @@ def cold_sample(signs: Signs) -> Finding | None:
     return Finding("cold sample", _said("colder", excess, explained, moved), COLD)
 
 
-def mismatched(signs: Signs) -> bool | None:
-    """Whether the thermometers show a mismatch beyond the limit; None where they were not read."""
-    excess = signs.excess_k
-    return None if np.isnan(excess).all() else bool(abs(np.nanmean(excess[:5])) >= LIMIT_K)
-
-
 def _measured(signs: Signs) -> tuple[float, float, float] | None:
     """Excess at the start, the change that it explains from a quick sample's rest to the end, and the change seen."""
     excess, t = signs.excess_k, signs.trace.elapsed_s - signs.trace.elapsed_s[0]

@@ -9,7 +9,8 @@ from isohume.foundation.metrology import GaugeStudy as Found
 from isohume.foundation.metrology import gauge_study
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_a_w, read_words
-from isohume.outlets.site.comparisons.tables import GivenTable, at_file
+from isohume.outlets.site.comparisons.tables import GivenTable
+from isohume.outlets.site.config.upload import at_file
 
 HEADINGS = ("part", "analyst", "reading")
 KNOWN = ("instrument",)

@@ -14,7 +14,8 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_a_w, read_words
 from isohume.outlets.site.bench.models import Run, SecondKeying
-from isohume.outlets.site.comparisons.tables import GivenTable, at_file
+from isohume.outlets.site.comparisons.tables import GivenTable
+from isohume.outlets.site.config.upload import at_file
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.register.models import Instrument, Product
 

@@ -15,7 +15,8 @@ from isohume.foundation.metrology import (
 )
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_a_w, read_decimal, read_words
-from isohume.outlets.site.comparisons.tables import GivenTable, at_file
+from isohume.outlets.site.comparisons.tables import GivenTable
+from isohume.outlets.site.config.upload import at_file
 from isohume.outlets.site.register.actions.fields import read_whole
 
 HEADINGS = ("site", "mean", "s", "n")

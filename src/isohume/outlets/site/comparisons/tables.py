@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -12,9 +11,8 @@ from django.http import HttpRequest
 from isohume.bench.reading.tables import Row, read_rows
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
-from isohume.outlets.site.config.upload import Carried, carried_by
+from isohume.outlets.site.config.upload import Carried, as_table_file, at_file, carried_by
 
-SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx")
 LARGEST_BYTES = 1_000_000
 MOST_ROWS = 2000
 TYPED = "typed.csv"
@@ -47,14 +45,7 @@ class GivenTable:
 
         Raises: InputError at the field `file`, naming row and column.
         """
-        suffix = Path(self.own_name).suffix.lower()
-        if suffix not in SUFFIXES:
-            raise InputError("file", self.name or "nothing", f"a file named {', '.join(SUFFIXES)}")
-        if not 0 < len(self.content) <= LARGEST_BYTES:
-            raise InputError("file", f"{len(self.content)} bytes", f"1 to {LARGEST_BYTES} bytes")
-        with tempfile.TemporaryDirectory(prefix="isohume-table-") as folder:
-            path = Path(folder) / f"table{suffix}"
-            path.write_bytes(self.content)
+        with as_table_file(self.own_name, self.content, LARGEST_BYTES) as path:
             try:
                 return _first(path, required, known)
             except InputError as error:
@@ -68,13 +59,6 @@ def _first(path: Path, required: tuple[str, ...], known: tuple[str, ...]) -> lis
             raise InputError("file", f"more than {MOST_ROWS} rows", f"at most {MOST_ROWS} rows at once")
         rows.append(row)
     return rows
-
-
-def at_file(error: InputError) -> InputError:
-    """The same error at the one field a form has for the whole table, with its row and column in the words."""
-    place = "" if error.row is None else f"row {error.row}: "
-    what = "" if error.field == "file" else f"{error.field}: "
-    return InputError("file", error.value, f"{place}{what}{error.allowed}")
 
 
 def given_table(request: HttpRequest, headings: tuple[str, ...]) -> GivenTable:

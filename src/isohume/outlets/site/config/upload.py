@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import base64
 import binascii
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 
 from django.http import HttpRequest
 
 from isohume.foundation.quantity.errors import InputError
+
+SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx")
+LARGEST_BYTES = 2_000_000  # a form carries them along
 
 
 @dataclass
@@ -43,3 +50,27 @@ def carried_by(request: HttpRequest, largest_bytes: int) -> Carried:
     if not found.content:
         raise InputError("file", found.name or "nothing", "a CSV or XLSX file that is not empty")
     return found
+
+
+@contextmanager
+def as_table_file(name: str, content: bytes, largest_bytes: int = LARGEST_BYTES) -> Iterator[Path]:
+    """An uploaded table as a file for as long as it is read.
+
+    Raises: InputError at the field `file` for another kind of file, an empty or a too large one.
+    """
+    suffix = Path(name).suffix.lower()
+    if suffix not in SUFFIXES:
+        raise InputError("file", name or "nothing", f"a file named {', '.join(SUFFIXES)}")
+    if not 0 < len(content) <= largest_bytes:
+        raise InputError("file", f"{len(content)} bytes", f"1 to {largest_bytes} bytes")
+    with tempfile.TemporaryDirectory(prefix="isohume-upload-") as folder:
+        path = Path(folder) / f"uploaded{suffix}"
+        path.write_bytes(content)
+        yield path
+
+
+def at_file(error: InputError) -> InputError:
+    """The same error at the one field a form has for the whole table, with its row and column in the words."""
+    place = "" if error.row is None else f"row {error.row}: "
+    what = "" if error.field == "file" else f"{error.field}: "
+    return InputError("file", error.value, f"{place}{what}{error.allowed}")

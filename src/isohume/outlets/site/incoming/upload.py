@@ -10,10 +10,10 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.choices import instrument_typed, product_typed
 from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import by
-from isohume.outlets.site.config.upload import Carried, carried_by
+from isohume.outlets.site.config.upload import LARGEST_BYTES, Carried, carried_by
 from isohume.outlets.site.incoming.actions.bring_history import BringHistory
 from isohume.outlets.site.incoming.actions.save_historic_mapping import SaveHistoricMapping
-from isohume.outlets.site.incoming.columns import COLUMNS, LARGEST_BYTES, headings_of
+from isohume.outlets.site.incoming.columns import COLUMNS, headings_of
 from isohume.outlets.site.incoming.models import HistoricMapping
 from isohume.outlets.site.ledger.actions import perform
 from isohume.outlets.site.people.models import Site

@@ -8,7 +8,8 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from isohume.bench.record.canonical_form import canonical
-from isohume.outlets.paper.look_back_sheet import Row, Sheet
+from isohume.outlets.paper.look_back_sheet import Sheet
+from isohume.outlets.paper.sheet_frame import Row
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.lookback.actions.hold_list import list_of
 from isohume.outlets.site.lookback.page import LookBackPage, look_back_page

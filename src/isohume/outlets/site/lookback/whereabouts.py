@@ -10,8 +10,6 @@ from datetime import date
 from isohume.outlets.site.bench.models import Lot
 from isohume.outlets.site.lookback.models import Retain, Shipment
 
-RETEST_UNITS = 2  # two portions, as the method asks; the laboratory may take more
-
 
 @dataclass
 class Whereabouts:

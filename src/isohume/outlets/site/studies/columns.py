@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-import tempfile
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 
 from isohume.bench.reading.tables import Row, read_rows
 from isohume.foundation.quantity.errors import InputError
+from isohume.outlets.site.config.upload import as_table_file, at_file
 from isohume.product.sorption.point_file import DIRECTIONS, MOISTURE_COLUMNS, OPTIONAL
 
 BASES = (
@@ -25,9 +24,7 @@ NAMES = {
     "u_a_w": "Standard uncertainty u of a_w",
     "u_moisture": "Standard uncertainty u of the moisture",
 }
-SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx")
 MOST_ROWS = 500
-LARGEST_BYTES = 2_000_000
 _A_W = re.compile(r"aw|a w|water activity|activity")
 _DRY, _WET = re.compile(r"\bdb\b|\bdry\b|\bd b\b"), re.compile(r"\bwb\b|\bwet\b|\bw b\b|as is")
 _MOISTURE = re.compile(r"\b(moisture|water content|emc|mc|x|w)\b")
@@ -39,14 +36,7 @@ def rows_of(name: str, content: bytes) -> list[Row]:
 
     Raises: InputError naming file, row and column for anything that would have to be guessed.
     """
-    suffix = Path(name).suffix.lower()
-    if suffix not in SUFFIXES:
-        raise InputError("file", name or "nothing", f"a file named {', '.join(SUFFIXES)}")
-    if not 0 < len(content) <= LARGEST_BYTES:
-        raise InputError("file", f"{len(content)} bytes", f"1 to {LARGEST_BYTES} bytes")
-    with tempfile.TemporaryDirectory(prefix="isohume-study-") as folder:
-        path = Path(folder) / f"uploaded{suffix}"
-        path.write_bytes(content)
+    with as_table_file(name, content) as path:
         rows: list[Row] = []
         try:
             for row in read_rows(path, ()):
@@ -54,10 +44,7 @@ def rows_of(name: str, content: bytes) -> list[Row]:
                     raise InputError("file", f"more than {MOST_ROWS} rows", f"at most {MOST_ROWS} points at once")
                 rows.append(row)
         except InputError as error:
-            # whatever is wrong with it is wrong with the file: the form has no other field for it
-            place = "" if error.row is None else f"row {error.row}: "
-            what = "" if error.field == "file" else f"{error.field}: "
-            raise InputError("file", str(error.value), f"{place}{what}{error.allowed}") from None
+            raise at_file(error) from None
     return rows
 
 

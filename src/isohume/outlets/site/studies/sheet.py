@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from isohume.foundation.quantity.moisture import wet_from_dry
-from isohume.outlets.paper.isotherm_sheet import Row, Sheet
+from isohume.outlets.paper.isotherm_sheet import Sheet
+from isohume.outlets.paper.sheet_frame import Row
 from isohume.outlets.site.studies.answers import LEVELS, Saved
 from isohume.outlets.site.studies.models import Study
 from isohume.outlets.site.studies.pictures import at_one_temperature, picture_of

@@ -8,10 +8,10 @@ from django.http import HttpRequest
 
 from isohume.bench.reading.tables import Row
 from isohume.outlets.site.bench.choices import product_typed
-from isohume.outlets.site.config.upload import Carried, carried_by
+from isohume.outlets.site.config.upload import LARGEST_BYTES, Carried, carried_by
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.studies.actions.add_study import AddStudy
-from isohume.outlets.site.studies.columns import LARGEST_BYTES, NAMES, guessed, headings_of, rows_of
+from isohume.outlets.site.studies.columns import NAMES, guessed, headings_of, rows_of
 
 FIRST_ROWS = 6
 FIELDS = tuple(f"columns_{name}" for name in NAMES)

@@ -12,11 +12,11 @@ from isohume.foundation.quantity.errors import InputError, shown
 from isohume.outlets.site.bench.actions.import_runs import ImportRuns, RowRead, preview
 from isohume.outlets.site.bench.actions.save_mapping import SaveMapping
 from isohume.outlets.site.bench.choices import instrument_typed, lot_typed, mapping_typed
-from isohume.outlets.site.bench.columns import COLUMNS, LARGEST_BYTES, REQUIRED, headings_of
+from isohume.outlets.site.bench.columns import COLUMNS, REQUIRED, headings_of
 from isohume.outlets.site.bench.models import ColumnMapping, ImportedFile
 from isohume.outlets.site.bench.queries import runs_of
 from isohume.outlets.site.config.page import Tried, attempt, by, page
-from isohume.outlets.site.config.upload import Carried, carried_by
+from isohume.outlets.site.config.upload import LARGEST_BYTES, Carried, carried_by
 from isohume.outlets.site.ledger.actions import Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
 from isohume.outlets.site.people.models import Site
