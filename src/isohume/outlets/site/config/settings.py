@@ -36,7 +36,7 @@ WSGI_APPLICATION = "isohume.outlets.site.config.wsgi.application"
 SITE = "isohume.outlets.site"
 APPS = (
     "ledger", "people", "register", "bench", "checks", "lots", "records", "studies", "work",
-    "charts", "lookback", "adjustments", "comparisons", "strata", "budgets", "incoming",
+    "charts", "lookback", "adjustments", "comparisons", "strata", "budgets", "incoming", "captures",
 )  # fmt: skip
 INSTALLED_APPS = [
     "django.contrib.contenttypes",

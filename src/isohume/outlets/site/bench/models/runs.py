@@ -11,6 +11,9 @@ from isohume.outlets.site.config.named import Named
 from isohume.outlets.site.people.models import Person, Site
 from isohume.outlets.site.register.models import Instrument, MethodVersion, Product
 
+STOPS = ("settled", "non-equilibrium estimate")
+"""How a run ended by the method's criterion; empty where no trace was kept and nobody can tell."""
+
 
 class Run(Named):
     """One attempt on one instrument. A correction is another run that names the one it corrects."""
@@ -32,6 +35,9 @@ class Run(Named):
     correction_reason = models.CharField(max_length=300, blank=True)
     imported = models.ForeignKey(ImportedFile, on_delete=models.PROTECT, null=True, related_name="runs")
     imported_row = models.PositiveIntegerField(null=True)
+    trace_sha256 = models.CharField(max_length=64, blank=True)  # of the trace kept as evidence, where it was captured
+    stopped = models.CharField(max_length=30, blank=True, choices=[(s, s) for s in STOPS])
+    u_estimate = models.CharField(max_length=16, blank=True)  # of a value that was taken before the criterion was met
     plausibility = models.CharField(max_length=300, blank=True)  # what the product's history said at entry
     entered_at = models.DateTimeField()
     by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
@@ -44,7 +50,7 @@ class Run(Named):
     @property
     def typed(self) -> bool:
         """Whether a person keyed the number: it then needs a second keying before release."""
-        return self.imported_id is None
+        return self.imported_id is None and not self.trace_sha256
 
     @property
     def counts(self) -> bool:

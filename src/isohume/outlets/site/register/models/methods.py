@@ -39,6 +39,10 @@ class MethodVersion(Named):
     mismatch_limit_c = models.CharField(max_length=12, blank=True)
     check_interval_h = models.CharField(max_length=12, default="24")
     equilibrium_criterion = models.CharField(max_length=200, blank=True)
+    settled_change = models.CharField(max_length=12, blank=True)  # the criterion as a trace is judged by it:
+    settled_window_s = models.CharField(max_length=12, blank=True)  # no more change than this within this window
+    estimates_validated = models.CharField(max_length=300, blank=True)  # the document that lets an estimate release
+    early_verdicts = models.BooleanField(default=False)  # may the live page say that waiting cannot change a verdict?
     portions = models.PositiveSmallIntegerField(default=2)
     open_limit_min = models.PositiveSmallIntegerField(default=10)
     lidded_limit_h = models.PositiveSmallIntegerField(default=4)

@@ -1,0 +1,1 @@
+"""Changes of captured runs, one file a change."""
