@@ -10,10 +10,10 @@ class Migration(migrations.Migration):
     initial = True
 
     dependencies = [
-        ('bench', '0003_run_stopped_run_trace_sha256_run_u_estimate'),
+        ('bench', '0003_traces_of_runs'),
         ('checks', '0002_initial'),
         ('people', '0002_initial'),
-        ('register', '0002_methodversion_early_verdicts_and_more'),
+        ('register', '0002_settled_by_trace'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
