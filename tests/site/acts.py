@@ -126,6 +126,7 @@ def every_act(people: People, words: Words = plain) -> Iterator[Act]:
     from tests.site.acts_incoming import incoming_acts
     from tests.site.acts_lookback import lookback_acts
     from tests.site.acts_register import people_acts, register_acts
+    from tests.site.acts_outbox import outbox_acts
     from tests.site.acts_strata import strata_acts
     from tests.site.acts_studies import study_acts
 
@@ -134,6 +135,7 @@ def every_act(people: People, words: Words = plain) -> Iterator[Act]:
     yield from budget_acts(words)
     yield from study_acts(people.password, words)
     yield from strata_acts(words)
+    yield from outbox_acts(words)
     yield from bench_acts(words)
     yield from decision_acts(people.password, words)
     yield from lookback_acts(words)

@@ -70,7 +70,7 @@ PLAIN = (  # pages with nothing in their address
     "charts", "chart_rules", "chart_review", "control_product_new",
     "comparisons", "instrument_comparisons", "comparison_new", "rounds", "round_new", "precision", "gauge_studies",
     "gauge_new", "site_comparisons", "site_comparison_new", "blind_references", "blind_new",
-    "incoming", "suppliermaterial_new", "supplierlot_new", "history", "history_new",
+    "outbox", "incoming", "suppliermaterial_new", "supplierlot_new", "history", "history_new",
 )  # fmt: skip
 ACTS = {  # a change with a page of its own: whose object, and what is done to it
     "instrument_act": ("instrument", ("change", "withdraw", "return")),
@@ -85,7 +85,7 @@ ACTS = {  # a change with a page of its own: whose object, and what is done to i
 BENCH = (  # the pages of a shift; the others are the office's
     "today", "checks", "check", "check_new", "shift", "tempering", "second_keying", "start_sheet", "cleaning_new",
     "lot_new", "sample_new", "sample", "portion", "run", "import_runs", "importedfile", "labels", "in_process",
-    "inprocessreading", "hand_over_new", "lots", "lot", "moisture_new", "ph_new",
+    "inprocessreading", "hand_over_new", "outbox", "lots", "lot", "moisture_new", "ph_new",
 )  # fmt: skip
 ADJUSTING = {  # pages of a check, an instrument, a method, in each of its states
     "check_sequence": (
@@ -132,7 +132,7 @@ POSTED = {  # a change without a page of its own: the page that holds its form
     "look_back_sheet": "look_back",
 }
 PARTS = ("check_expected", "shift_row")  # pieces of a page that the page itself asks for
-FILES = ("record_export", "certificate_pdf", "job_result", "study_sheet", "study_file", "historicfile_raw")
+FILES = ("record_export", "certificate_pdf", "job_result", "study_sheet", "study_file", "historicfile_raw", "outbox_token", "outbox_worker")
 LEADS = ("scan",)  # leads to another page
 ASKED = {  # the same page, asked otherwise
     "check_new": ("instrument=OW-1", "instrument=OW-2"),

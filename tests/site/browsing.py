@@ -105,7 +105,9 @@ class Watched:
 @contextmanager
 def watched(browser: Browser, address: str, *others: str) -> Iterator[Watched]:
     """A page in a session of its own, which may ask the site and what belongs to it only."""
-    context = browser.new_context(base_url=address, viewport={"width": 1280, "height": HEIGHT})
+    context = browser.new_context(
+        base_url=address, viewport={"width": 1280, "height": HEIGHT}, service_workers="block"
+    )
     try:
         yield Watched(context.new_page(), frozenset(urlsplit(one).netloc for one in (address, *others)))
     finally:

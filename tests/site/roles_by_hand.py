@@ -109,6 +109,8 @@ MAY: dict[str, frozenset[str]] = {
     "shipment_recorded": RELEASE,
     "consignee_told": RELEASE,
     "certificate_asked": EVERYBODY,
+    # what a tablet entered without the network and the server refused
+    "entry_set_aside": BENCH,
     # instruments, rounds, gauge studies and sites compared; blind references
     "instrument_comparison_kept": ONLY_MANAGER,
     "proficiency_round_recorded": ONLY_MANAGER,

@@ -18,6 +18,7 @@ PAGES = (
     "how-to/run-a-shift.md",
     "how-to/review-and-release.md",
     "how-to/read-the-trail.md",
+    "how-to/work-without-the-network.md",
     "how-to/sample-a-stratified-lot.md",
     "how-to/compare-instruments.md",
     "how-to/take-part-in-a-proficiency-round.md",
@@ -33,7 +34,7 @@ ASIDE = re.compile(r"(?<=\n\n)\*\*[^*]+\.\*\*")  # the bold beginning of a parag
 def words_of_the_screens() -> str:
     """Templates and the words that forms and pages are given, joined where a line of code ends."""
     (root,) = (Path(folder) for folder in site.__path__)
-    files = [*sorted(root.rglob("*.html")), *sorted(root.rglob("*.py"))]
+    files = [found for kind in ("html", "py", "js") for found in sorted(root.rglob(f"*.{kind}"))]
     said = " ".join(file.read_text(encoding="utf-8") for file in files)
     button = "Sign ticked records as "
     assert f'p.button("{button}" ~ meaning)' in said  # the one button whose last word is chosen on the page

@@ -53,7 +53,7 @@ def grid(chrome: Browser, shift: Shift) -> Iterator[Page]:
     threading.Thread(target=server.serve_forever, daemon=True).start()
     address, client = f"http://127.0.0.1:{server.server_port}", Client()
     sign_in(client, shift.analyst)
-    context = chrome.new_context()
+    context = chrome.new_context(service_workers="block")  # lost answers are acted out between page and server
     context.add_cookies([{"name": "sessionid", "value": client.cookies["sessionid"].value, "url": address}])
     page = context.new_page()
     page.goto(f"{address}/shift/?instrument={shift.bench.instrument.pk}&block_temperature_c=25.0")

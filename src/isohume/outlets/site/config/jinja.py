@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from typing import Any
 
 from django.conf import settings
@@ -20,6 +21,7 @@ def environment(**options: Any) -> Environment:
         static=static,
         url=lambda name, *args: reverse(name, args=args),
         version=__version__,
+        fresh_mark=lambda: secrets.token_hex(8),
         live_origin=settings.LIVE_ORIGIN,
     )
     env.filters.update(

@@ -14,6 +14,9 @@ from django.utils import timezone
 from isohume.foundation.quantity.errors import InputError, shown
 from isohume.outlets.site.ledger.actions import Action, By, Refused, perform
 from isohume.outlets.site.ledger.trail import last_line
+from isohume.outlets.site.outbox.entry import OF_THE_OUTBOX, entry_of
+
+NOT_TYPED = frozenset({"csrfmiddlewaretoken", "password"}) | OF_THE_OUTBOX
 
 
 @dataclass(slots=True)
@@ -51,16 +54,19 @@ def attempt(request: HttpRequest, make: Callable[[dict[str, str]], Action[Any]])
 
     make: from the form's fields, as typed, to the action.
     """
-    typed = {name: value for name, value in request.POST.items() if name not in ("csrfmiddlewaretoken", "password")}
+    typed = {name: value for name, value in request.POST.items() if name not in NOT_TYPED}
     try:
-        return Tried(done=True, result=perform(make(request.POST.dict()), by(request)))
+        tried = Tried(done=True, result=perform(make(request.POST.dict()), by(request)))
     except InputError as error:
         said = f"read {shown(error.value)}; allowed: {error.allowed}"
-        return Tried(errors={error.field: said}, typed=typed or {"": ""})
+        tried = Tried(errors={error.field: said}, typed=typed or {"": ""})
     except Refused as refused:
-        return Tried(reasons=list(refused.reasons), typed=typed or {"": ""})
+        tried = Tried(reasons=list(refused.reasons), typed=typed or {"": ""})
+    request.tried = tried  # an entry that waited on a tablet is answered from it
+    return tried
 
 
 def by(request: HttpRequest, at: datetime | None = None) -> By:
     """Who acts, and when: the server's own time."""
-    return By(request.user, at or timezone.now())
+    entry = entry_of(request.user.pk, request.path, request.POST) if request.method == "POST" else None
+    return By(request.user, at or timezone.now(), entry)

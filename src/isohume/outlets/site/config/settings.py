@@ -36,7 +36,7 @@ WSGI_APPLICATION = "isohume.outlets.site.config.wsgi.application"
 SITE = "isohume.outlets.site"
 APPS = (
     "ledger", "people", "register", "bench", "checks", "lots", "records", "studies", "work",
-    "charts", "lookback", "adjustments", "comparisons", "strata", "budgets", "incoming", "captures",
+    "charts", "lookback", "adjustments", "comparisons", "strata", "budgets", "incoming", "captures", "outbox",
 )  # fmt: skip
 INSTALLED_APPS = [
     "django.contrib.contenttypes",
@@ -57,6 +57,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    f"{SITE}.outbox.middleware.OutboxMiddleware",
     f"{SITE}.people.middleware.SignedInMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",

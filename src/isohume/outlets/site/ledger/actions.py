@@ -15,7 +15,7 @@ from typing import Any, ClassVar, Generic, TypeVar
 from isohume.bench.record.canonical_form import canonical
 from isohume.foundation.quantity.errors import IsohumeError
 from isohume.outlets.site.ledger.models import TrailLine
-from isohume.outlets.site.ledger.writing import writing
+from isohume.outlets.site.ledger.writing import is_writing, writing
 from isohume.outlets.site.people.models import Person, Site
 from isohume.outlets.site.people.roles import Role
 
@@ -31,12 +31,34 @@ class Refused(IsohumeError):  # noqa: N818 - it is an answer, not a fault
         super().__init__(" ".join(reasons))
 
 
+class KeptBefore(IsohumeError):  # noqa: N818 - it is an answer, not a fault
+    """An entry that came a second time: it was kept then, and nothing is changed now. `ref`: what it made."""
+
+    def __init__(self, ref: str) -> None:
+        self.ref = ref
+        super().__init__(f"This entry was kept before: {ref}.")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A form as sent: what it is known by if it comes twice, and when it was typed where it had to wait."""
+
+    key: str
+    typed_at: str = ""
+
+    @property
+    def ref(self) -> str:
+        """Its name in the ledger."""
+        return f"entry:{self.key}"
+
+
 @dataclass(frozen=True, slots=True)
 class By:
-    """Who acts and when; `at` is the server's time, never the browser's."""
+    """Who acts and when; `at` is the server's time, never the browser's. entry: the form it came by."""
 
     person: Person
     at: datetime
+    entry: Entry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,21 +129,33 @@ def check(action: Action[Any], by: By) -> Verdict:
 def perform(action: Action[Result], by: By) -> Result:
     """Ask, change, and write the line, all in one transaction; nested calls share it.
 
-    Raises: Refused with the reasons; InputError where a field holds something that is not allowed.
+    Raises: Refused with the reasons; InputError where a field holds something that is not allowed; KeptBefore where
+        the entry it came by was kept before.
     """
+    entry = None if is_writing() else by.entry  # an action within another one is part of the same entry
     with writing(by.at) as evidence:
+        if entry is not None:
+            _refuse_twice(entry)
         verdict = check(action, by)
         if not verdict.allowed:
             raise Refused(*verdict.reasons)
         done = action.change(by)
         if done.before:
             return done.result
-        about = list(dict.fromkeys((done.ref, *done.about)))
+        about = list(dict.fromkeys((done.ref, *done.about, *([entry.ref] if entry else ()))))
         payload: dict[str, Any] = {"about": about, "by": by.person.username, "name": by.person.printed_name}
-        if done.details:
-            payload["details"] = done.details
+        details = {**done.details, "typed_at": entry.typed_at} if entry and entry.typed_at else done.details
+        if details:
+            payload["details"] = details
         if done.reason:
             payload["reason"] = done.reason
-        entry = evidence.append(action.name, done.ref, canonical(payload))
-        TrailLine.objects.bulk_create(TrailLine(ref=ref, seq=entry.seq) for ref in about)
+        line = evidence.append(action.name, done.ref, canonical(payload))
+        TrailLine.objects.bulk_create(TrailLine(ref=ref, seq=line.seq) for ref in about)
     return done.result
+
+
+def _refuse_twice(entry: Entry) -> None:
+    seq = TrailLine.objects.filter(ref=entry.ref).values_list("seq", flat=True).first()
+    if seq is not None:
+        others = TrailLine.objects.filter(seq=seq).exclude(ref=entry.ref)
+        raise KeptBefore(others.order_by("pk").values_list("ref", flat=True).first() or entry.ref)

@@ -61,6 +61,9 @@ SITE_OF = {
     "gaugestudy": "site",
     "sitecomparison": "site",
     "blindreference": "site",
+    "agent": "site",
+    "capturedrun": "site",
+    "expected": "instrument__site",
 }
 
 
@@ -73,6 +76,14 @@ def trail(request: HttpRequest, kind: str, pk: int) -> HttpResponse:
     found = get_object_or_404(model, pk=pk, **{SITE_OF[kind]: request.user.site})
     context = {"object": found, "ref": found.ref, "back": _page_of(found), "lines": trail_of(found.ref)}
     return page(request, "ledger/trail.html", context)
+
+
+def page_of_ref(ref: str) -> str:
+    """The page of what a ledger name names; the first page where it has none."""
+    kind, _, pk = ref.partition(":")
+    model = next((m for m in apps.get_models() if m._meta.model_name == kind), None)
+    found = model.objects.filter(pk=pk).first() if model is not None and pk.isdecimal() else None
+    return "/" if found is None else _page_of(found)
 
 
 def _page_of(found: object) -> str:

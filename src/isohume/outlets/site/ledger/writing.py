@@ -45,6 +45,11 @@ def writing(at: datetime) -> Iterator[Transaction]:
         _head().write(*evidence.head)
 
 
+def is_writing() -> bool:
+    """Whether this thread is inside a `writing`."""
+    return getattr(_open, "transaction", None) is not None
+
+
 def stamp(at: datetime) -> str:
     """A moment as the ledger writes it: ISO 8601, UTC, whole seconds."""
     return at.astimezone(UTC).replace(microsecond=0).isoformat()

@@ -21,6 +21,7 @@ from isohume.outlets.site.bench.temperatures import Block, temperatures_of, temp
 from isohume.outlets.site.checks.how_shown import how_shown
 from isohume.outlets.site.config.page import Tried, attempt, page
 from isohume.outlets.site.config.words import moment
+from isohume.outlets.site.ledger.actions import KeptBefore
 from isohume.outlets.site.ledger.trail import trail_of
 from isohume.outlets.site.people.pages import shown_to
 from isohume.outlets.site.people.roles import EVERYONE
@@ -108,7 +109,10 @@ def tempering_queue(request: HttpRequest) -> HttpResponse:
 def tempering_row(request: HttpRequest, pk: int) -> HttpResponse:
     """Take one temperature; the answer is the row with its new ready time."""
     found = get_object_or_404(portions_of(request.user.site), pk=pk)
-    tried = attempt(request, lambda f: TakeTemperature(found, f.get("temperature_c", "")))
+    try:
+        tried = attempt(request, lambda f: TakeTemperature(found, f.get("temperature_c", ""), f.get("taken_at", "")))
+    except KeptBefore:  # its answer was lost: the row as it is now is the answer
+        tried = Tried(done=True)
     if not request.htmx and tried.done:
         return redirect("tempering")
     rows = _tempering_rows(request.user.site, [found] if request.htmx else waiting(request.user.site))

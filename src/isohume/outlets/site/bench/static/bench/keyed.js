@@ -1,5 +1,6 @@
 // A grid whose rows are saved one by one: Enter on the last field of a row sends the row alone, the cursor goes on at
 // once, and the server's answer takes the row's place. What was typed stays where it is until the server has answered.
+import { keptHere } from "../outbox/line.js";
 import { fieldsOf, goTo, put, say, startOf } from "../look/fields.js";
 
 const CODE = /^iso:p:(\d{1,15})$/i;
@@ -51,7 +52,9 @@ async function renewTokens() {
   for (const field of document.querySelectorAll("[name=csrfmiddlewaretoken]")) field.value = fresh.value;
 }
 
+// The network is away: the entry waits on this computer, and its words are the answer.
 async function rowOf(answer) {
+  if (answer.status === 202 && answer.headers.get("X-Isohume-Kept")) return answer.text();
   if (![200, 422].includes(answer.status)) throw new Error(String(answer.status));
   const row = parsed(await answer.text());
   if (!row) throw new Error("no row");
@@ -79,6 +82,12 @@ async function save(row) {
   if (next) goTo(startOf(next));
   try {
     const answer = await send(formOf(row));
+    if (typeof answer === "string") {
+      keptHere(row, answer);
+      say(`Kept on this computer: ${answer}.`);
+      count();
+      return;
+    }
     const within = row.contains(document.activeElement);
     row.replaceWith(answer);
     say(answer.hasAttribute("data-refused") ? `Not saved: ${answer.querySelector("th").textContent.trim()}.` : (answer.querySelector("[data-said]")?.textContent ?? "Saved."));

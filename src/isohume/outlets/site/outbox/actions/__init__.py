@@ -1,0 +1,1 @@
+"""What may be done with entries that waited, one change a file."""
