@@ -93,9 +93,9 @@ def check_rows(days: int) -> Iterator[tuple[Any, ...]]:
 
 RUNS = (
     "INSERT INTO bench_run (id, instrument_number, a_w, sample_temperature_c, block_temperature_c, read_at, "
-    "override_reason, void_reason, correction_reason, plausibility, entered_at, by_id, instrument_id, "
-    "method_version_id, opening_check_id, portion_id) "
-    "VALUES (?, '', ?, '25.0', '25.0', ?, '', '', '', '', ?, 1, ?, 1, 1, ?)"
+    "override_reason, void_reason, correction_reason, plausibility, trace_sha256, stopped, u_estimate, "
+    "entered_at, by_id, instrument_id, method_version_id, opening_check_id, portion_id) "
+    "VALUES (?, '', ?, '25.0', '25.0', ?, '', '', '', '', '', '', '', ?, 1, ?, 1, 1, ?)"
 )
 LOTS = (
     "INSERT INTO bench_lot (id, code, key, description, received_at, customer, state, entered_at, by_id, product_id, "
@@ -107,8 +107,8 @@ LOTS = (
 )
 CHECKS = (
     "INSERT INTO checks_check (kind, 'limit', u_instrument, passed, may_measure, covers_low, covers_high, "
-    "first_read_at, last_read_at, until, result, entered_at, instrument_id, hints, note, void_reason, by_id, "
-    "method_version_id) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?, '[]', '', '', 1, 1)"
+    "first_read_at, last_read_at, until, result, entered_at, instrument_id, hints, left_out, note, void_reason, by_id, "
+    "method_version_id) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?, '[]', '', '', '', 1, 1)"
 )
 OF_BENCH = "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND sql IS NOT NULL AND tbl_name LIKE 'bench_%'"
 

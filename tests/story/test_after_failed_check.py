@@ -16,7 +16,8 @@ from isohume.foundation.solutions import reference_value
 ZONE = ZoneInfo("Europe/London")
 LOW = -0.012
 FAILED = """
-from datetime import timedelta
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
 from django.utils import timezone
 from isohume.foundation.solutions import reference_value
 from isohume.outlets.site.checks.actions.fill_start_sheet import FillStartSheet
@@ -39,7 +40,11 @@ bottle = perform(AddBottle(second, "1"), By(manager, now - timedelta(hours=3)))
 perform(OpenBottle(bottle, "", ""), By(manager, now - timedelta(hours=3)))
 read_at = now.replace(second=0, microsecond=0) - timedelta(minutes=60)
 start = FillStartSheet(instrument, method, "21.4", "46", (read_at - timedelta(hours=1)).isoformat(), "25.0")
-perform(start, By(analyst, read_at - timedelta(minutes=5)))
+perform(start, By(analyst, read_at))
+# a sheet is a plant day's: where midnight falls between the readings and now, the new day has its own
+midnight = datetime.combine(now.astimezone(ZoneInfo(lot.site.time_zone)).date(), time(), ZoneInfo(lot.site.time_zone))
+if midnight > read_at:
+    perform(start, By(analyst, midnight))
 nitrate = Bottle.objects.get(solution_lot__solution="Mg(NO3)2")
 rows = [
     {"bottle": b, "temperature_c": "25.0", "read_at": read_at.isoformat(),

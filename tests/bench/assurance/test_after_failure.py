@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from isohume.bench.assurance.after_failure import (
-    CheckFact,
     Facts,
     after_failure,
     reasons_against_adjusting,
     reasons_against_repeating,
 )
+from isohume.bench.assurance.answered import CheckFact, answers
 
 FAILED_AT = datetime(2026, 9, 16, 6, 10, tzinfo=UTC)
 FIRST, SECOND = frozenset({("NaCl", "N-04")}), frozenset({("NaCl", "N-07")})
@@ -29,7 +29,9 @@ def at(minutes: int) -> datetime:
 
 def check(minutes: int, lots: frozenset[tuple[str, str]] = FIRST, passed: bool = False) -> CheckFact:
     """A check that begins then and takes five minutes."""
-    return CheckFact(f"check {20 + minutes}", at(minutes), at(minutes + 5), passed, lots, not passed)
+    read = frozenset(solution for solution, _ in lots)
+    sides = (read, frozenset[str]()) if passed else (frozenset[str](), read)
+    return CheckFact(f"check {20 + minutes}", at(minutes), at(minutes + 5), passed, lots, not passed, *sides)
 
 
 FAILURE = CheckFact("check 12", FAILED_AT - timedelta(minutes=5), FAILED_AT, False, FIRST)
@@ -122,6 +124,53 @@ def test_a_check_that_passes_ends_it() -> None:
     assert (found.passed, found.next) == (passed.later[1], ())
     assert "nothing to adjust" in reasons_against_adjusting(passed)[0]
     assert reasons_against_repeating(passed) == ()
+
+
+def test_a_check_that_leaves_out_what_failed_ends_nothing() -> None:
+    """NaCl failed; MgCl2 alone passes: the instrument was not shown to be right where it was wrong."""
+    aside = check(10, OTHER, passed=True)
+    found = after_failure(facts(aside))
+    assert found.passed is None
+    assert [step.key for step in found.next] == ["repeat", "fresh portion", "clean", "second lot", "withdraw"]
+    assert found.steps[0].why.startswith("Check 30 passed, but did not read NaCl, which failed before")
+    assert reasons_against_repeating(facts(aside)) == ()  # it was no repeat
+    cleaned = facts(check(40, OTHER, passed=True), cleaned=(30,))
+    assert "No check failed after the cleaning" in reasons_against_adjusting(cleaned)[0]
+    assert after_failure(facts(aside, check(20, SECOND | OTHER, passed=True))).passed is not None  # any lot
+
+
+def test_what_a_repeat_found_wrong_is_read_again_too() -> None:
+    worse, salt, both = check(10, OTHER), check(20, passed=True), check(30, FIRST | OTHER, passed=True)
+    assert after_failure(facts(worse, salt)).passed is None
+    assert after_failure(facts(worse, salt, both)).passed == both
+
+
+def test_after_adjusting_the_as_left_check_reads_what_failed() -> None:
+    base = (check(10), check(40), check(50, SECOND))
+    aside = facts(*base, check(70, OTHER, passed=True), cleaned=(30,), adjusted=(60,))
+    steps = {step.key: step for step in after_failure(aside).steps}
+    assert (steps["as left"].done, steps["as left"].allowed) == (False, True)
+    assert "did not read NaCl" in steps["as left"].why
+    assert "no as-left check yet" in reasons_against_adjusting(aside)[0]
+
+
+def test_a_check_that_began_before_the_failed_one_ended_does_not_count() -> None:
+    beside = replace(check(10, passed=True), first_read_at=FAILED_AT)
+    assert after_failure(facts(beside)).passed is None
+    assert "began before check 12 had ended" in after_failure(facts(beside)).steps[0].why
+    after = replace(beside, first_read_at=at(1))
+    assert after_failure(facts(after)).passed == after
+
+
+def test_what_each_check_says() -> None:
+    """By hand: good; NaCl fails; MgCl2 alone; NaCl alone; then a good one, after which nothing is open."""
+    told = [
+        check(0, FIRST | OTHER, passed=True), check(10), check(20, OTHER, passed=True), check(30, passed=True),
+        check(40, OTHER), check(50, passed=True), check(60, FIRST | OTHER, passed=True),
+    ]  # fmt: skip
+    found = list(answers(told))
+    assert [answer.counts for answer in found] == [True, False, False, True, False, False, True]
+    assert [sorted(answer.left_out) for answer in found] == [[], [], ["NaCl"], [], [], ["MgCl2"], []]
 
 
 def test_a_check_that_passes_and_lets_nothing_be_measured_is_no_repeat() -> None:

@@ -55,6 +55,9 @@ def test_a_reference_outside_the_correction_covers_nothing(low: Correction) -> N
     assert "LiCl lies outside the references" in found.corrected.reasons[0]
     alone = judge_corrected_check(read(("LiCl", 0.1131)), low, 0.005, 0.0015)
     assert (alone.corrected.verdict, alone.corrected.covers_a_w) == ("fail", None)
+    (kept,) = alone.corrected.solutions
+    assert (kept.solution, kept.mean, kept.within) == ("LiCl", 0.1131, False), "kept as read; nothing of it passes"
+    assert alone.as_read.solutions[0].within
 
 
 def test_one_reference_alone_covers_no_range_and_says_so(low: Correction) -> None:

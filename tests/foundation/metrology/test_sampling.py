@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import combinations
-from math import sqrt
+from math import comb, sqrt
+from time import perf_counter
 
 import numpy as np
 import pytest
@@ -52,6 +54,36 @@ def test_a_plan_in_a_lot_by_counting_every_sample() -> None:
     samples = list(combinations(units, 4))
     accepted = sum(sum(sample) <= 1 for sample in samples) / len(samples)
     assert acceptance_probability_in_lot(3, 10, 4, 1) == pytest.approx(accepted, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("wet", "lot", "n", "c"),
+    [(20, 200, 30, 2), (5, 2000, 1500, 3), (1800, 2000, 300, 280), (30_000, 1_000_000, 300, 4), (1, 5, 5, 0)],
+)
+def test_a_plan_in_a_lot_as_with_whole_numbers(wet: int, lot: int, n: int, c: int) -> None:
+    """The binomial coefficients in full, which a large plan has no time for."""
+    ways = sum(comb(wet, d) * comb(lot - wet, n - d) for d in range(min(c, wet, n) + 1))
+    expected = float(Fraction(ways, comb(lot, n)))
+    assert acceptance_probability_in_lot(wet, lot, n, c) == pytest.approx(expected, rel=1e-10, abs=1e-300)
+
+
+def test_half_a_million_units_are_answered_at_once() -> None:
+    begun = perf_counter()
+    likely = acceptance_probability_in_lot(100_000, 1_000_000, 500_000, 50_000)
+    n = portions_to_see(1e-6, 0.95, 1_000_000)  # one wet unit: 95 of 100 units are taken
+    assert perf_counter() - begun < 2.0
+    assert likely == pytest.approx(stats.hypergeom(1_000_000, 100_000, 500_000).cdf(50_000), abs=1e-7)
+    assert n == 950_000
+
+
+@given(st.integers(1, 400), st.floats(0.001, 0.999), st.floats(0.01, 0.999))
+def test_the_portions_of_a_lot_are_the_fewest_by_counting(lot: int, fraction: float, confidence: float) -> None:
+    """Portion by portion, with whole numbers."""
+    wet = min(max(int(np.ceil(fraction * lot - 1e-9)), 1), lot)
+    n, missed = 0, Fraction(1)
+    while float(missed) > (1.0 - confidence) * (1.0 + 1e-12):
+        missed, n = missed * Fraction(max(lot - wet - n, 0), lot - n), n + 1
+    assert portions_to_see(fraction, confidence, lot) == n
 
 
 def test_a_printed_plan_of_a_lot_of_a_hundred_keeps_both_its_risks() -> None:

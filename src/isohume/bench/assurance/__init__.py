@@ -1,14 +1,15 @@
 """Checks on reference solutions: may this instrument speak at this hour, in this range?"""
 
 from isohume.bench.assurance.after_failure import (
-    CheckFact,
     Facts,
     Sequence,
     Step,
     after_failure,
+    against_answer,
     reasons_against_adjusting,
     reasons_against_repeating,
 )
+from isohume.bench.assurance.answered import Answer, CheckFact, answers
 from isohume.bench.assurance.bias import Bias, BiasPoint, bias_at
 from isohume.bench.assurance.check import Check, CheckedSolution, CheckReading, judge_check
 from isohume.bench.assurance.corrected_check import CheckedBothWays, judge_corrected_check
@@ -27,11 +28,12 @@ from isohume.bench.assurance.correction import (
 )
 from isohume.bench.assurance.due import Due, DueItem, due_list
 from isohume.bench.assurance.gate import Gate, may_measure_now
-from isohume.bench.assurance.look_back import PastCheck, ReferenceInCheck, Window, window_of
+from isohume.bench.assurance.look_back import PastCheck, PastReading, ReferenceInCheck, Window, window_of
 from isohume.bench.assurance.standing import Bracketing, Standing, bracket_limits, bracket_value, standing
 from isohume.bench.assurance.start_sheet import StartSheet, judge_start
 
 __all__ = [
+    "Answer",
     "Bias",
     "BiasPoint",
     "Bracketing",
@@ -49,6 +51,7 @@ __all__ = [
     "Gate",
     "Move",
     "PastCheck",
+    "PastReading",
     "ReadReference",
     "ReferenceInCheck",
     "Sequence",
@@ -58,7 +61,9 @@ __all__ = [
     "Walked",
     "Window",
     "after_failure",
+    "against_answer",
     "against_correction",
+    "answers",
     "bias_at",
     "bracket_limits",
     "bracket_value",

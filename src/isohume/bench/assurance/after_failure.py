@@ -6,9 +6,11 @@ and only then adjust or withdraw. A careful step may come earlier; nothing caref
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
+
+from isohume.bench.assurance.answered import Answer, CheckFact, answers
 
 StepKey = Literal[
     "repeat", "fresh portion", "clean", "check after cleaning", "second lot", "adjust", "as left", "withdraw"
@@ -16,25 +18,11 @@ StepKey = Literal[
 
 
 @dataclass(frozen=True, slots=True)
-class CheckFact:
-    """A check as the sequence sees it: when, whether it lets the instrument measure, which lots of which solution.
-
-    One that passes and lets nothing be measured (a closing check, one reference alone) neither ends it nor fails.
-    """
-
-    name: str
-    first_read_at: datetime
-    last_read_at: datetime
-    lets_measure: bool
-    lots: frozenset[tuple[str, str]]
-    failed: bool = True
-
-
-@dataclass(frozen=True, slots=True)
 class Facts:
     """What happened since a check failed.
 
     `failing` are the solutions that were not within; times without their objects are enough, since order decides.
+    `later` is in the order of the last readings.
     """
 
     failed: CheckFact
@@ -49,6 +37,22 @@ class Facts:
     def cleaned(self) -> tuple[datetime, ...]:
         """The cleanings after the failure; earlier ones answered something else."""
         return tuple(at for at in self.cleanings if at > self.failed.last_read_at)
+
+    @property
+    def answered(self) -> tuple[tuple[CheckFact, Answer], ...]:
+        """The later checks, each with what it says to the failure."""
+        began = replace(self.failed, failed=True, failing=self.failing | self.failed.failing)
+        return tuple(zip(self.later, list(answers((began, *self.later)))[1:], strict=True))
+
+    @property
+    def ended_by(self) -> CheckFact | None:
+        """The first check that lets the instrument measure again, having read every solution that failed."""
+        return next((check for check, answer in self.answered if answer.counts), None)
+
+    @property
+    def taken(self) -> tuple[CheckFact, ...]:
+        """The later checks without those that passed and left out what failed: these are no step of the sequence."""
+        return tuple(check for check, answer in self.answered if not _passed_over(answer))
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,11 +108,11 @@ def after_failure(facts: Facts) -> Sequence:
     """The guided sequence after a failed check.
 
     facts: what happened since [time].
-    Returns: the Sequence [text]; once a check lets the instrument measure again only withdrawing stays open.
+    Returns: the Sequence [text]; once a check read all that failed and passed only withdrawing stays open.
     Example: failed, cleaned, not yet checked -> next is the check; adjusting is refused.
     Source: ISO17025, 6.4.9 (the order is common practice, no source).
     """
-    passed = next((check for check in facts.later if check.lets_measure), None)
+    passed = facts.ended_by
     steps = (
         _repeat(facts, passed),
         _fresh_portion(facts, passed),
@@ -129,7 +133,7 @@ def reasons_against_adjusting(facts: Facts) -> tuple[str, ...]:
     Returns: every reason, none where it may [text].
     Source: none (common practice: an adjustment must not hide dirt or a wrong reference).
     """
-    passed = next((check for check in facts.later if check.lets_measure), None)
+    passed = facts.ended_by
     if passed is not None:
         return (f"{_named(passed)} let the instrument measure again: there is nothing to adjust.",)
     since, event = _adjusting_counts_from(facts)
@@ -157,10 +161,10 @@ def reasons_against_repeating(facts: Facts, lots: frozenset[tuple[str, str]] = f
     Returns: the reason, none where it may [text].
     Source: none (common practice: no testing until it passes).
     """
-    if any(check.lets_measure for check in facts.later) or _is_second_lot(facts, lots, facts.later):
+    if facts.ended_by is not None or _is_second_lot(facts, lots, facts.later):
         return ()
     step = _last_step(facts)
-    since = [check for check in (facts.later if step is None else _checks_from(facts, step)) if check.failed]
+    since = [check for check in (facts.taken if step is None else _checks_from(facts, step)) if check.failed]
     if not since:
         return ()
     last = since[-1]
@@ -177,7 +181,7 @@ def _last_step(facts: Facts) -> datetime | None:
 
 
 def _checks_from(facts: Facts, at: datetime) -> tuple[CheckFact, ...]:
-    return tuple(check for check in facts.later if check.first_read_at >= at)
+    return tuple(check for check in facts.taken if check.first_read_at >= at)
 
 
 def _adjusting_counts_from(facts: Facts) -> tuple[datetime, str]:
@@ -197,14 +201,42 @@ def _is_second_lot(facts: Facts, lots: frozenset[tuple[str, str]], before: tuple
     return any(solution in facts.failing and (solution, lot) not in known for solution, lot in lots)
 
 
+def _passed_over(answer: Answer) -> bool:
+    return bool(answer.left_out or answer.beside)
+
+
+def _said_nothing(facts: Facts) -> str:
+    """Why the last check that passed ends nothing."""
+    found = [pair for pair in facts.answered if _passed_over(pair[1])]
+    if not found:
+        return ""
+    check, answer = found[-1]
+    return f"{_named(check)} passed, but {against_answer(answer)}"
+
+
+def against_answer(answer: Answer) -> str:
+    """Why a check that passed gives no standing while a failure is open, as the end of a sentence.
+
+    answer: what it says to the failure [text].
+    Returns: the words, none where it counts or failed itself [text].
+    Source: none.
+    """
+    if answer.left_out:
+        names = ", ".join(sorted(answer.left_out))
+        return f"did not read {names}, which failed before: read all that failed in one check, of any lot or bottle."
+    return f"began before {answer.beside} had ended: check again after it." if answer.beside else ""
+
+
 def _named(check: CheckFact) -> str:
     return check.name[:1].upper() + check.name[1:]
 
 
 def _repeat(facts: Facts, passed: CheckFact | None) -> Step:
-    done = bool(facts.later)
+    done = bool(facts.taken)
     if done:
-        why = f"{_named(facts.later[0])} repeated it."
+        why = f"{_named(facts.taken[0])} repeated it."
+    elif said := _said_nothing(facts):
+        why = said
     elif _last_step(facts) is not None:
         why = "Something was changed already: what comes next is a check after that step."
     else:
@@ -230,7 +262,9 @@ def _check_after_cleaning(facts: Facts, passed: CheckFact | None) -> Step:
     if read:
         why = f"{_named(read[0])} was read after it."
     elif facts.cleaned:
-        why = "The cleaning took away the standing; the check gives it back, or says that it was not the dirt."
+        why = _said_nothing(facts) or (
+            "The cleaning took away the standing; the check gives it back, or says that it was not the dirt."
+        )
     else:
         why = "Clean first."
     allowed = bool(facts.cleaned) and not read and passed is None
@@ -251,5 +285,6 @@ def _adjust(facts: Facts, passed: CheckFact | None) -> tuple[Step, ...]:
     if not facts.adjustments:
         return (adjust,)
     read = _checks_from(facts, max(facts.adjustments))
-    words = f"{_named(read[-1])} was read as left." if read else "An adjustment is only as good as the check after it."
+    waits = _said_nothing(facts) or "An adjustment is only as good as the check after it."
+    words = f"{_named(read[-1])} was read as left." if read else waits
     return adjust, Step("as left", WORDS["as left"], bool(read), not read, words)

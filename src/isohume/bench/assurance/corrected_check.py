@@ -51,7 +51,9 @@ def judge_corrected_check(
     inside = [reading for reading in kept if _in_span(reading, correction, limit)]
     said = [*_left_out(kept, inside, correction), _statement(as_read, correction)]
     if not inside:
-        none = replace(as_read, solutions=(), covers_a_w=None, line=None, verdict="fail", reasons=tuple(said))
+        # what was read is kept as it was read; that no reference speaks for corrected readings makes none of them pass
+        read = tuple(replace(solution, within=False) for solution in as_read.solutions)
+        none = replace(as_read, solutions=read, covers_a_w=None, line=None, verdict="fail", reasons=tuple(said))
         return CheckedBothWays(as_read, none)
     moved = [replace(reading, a_w=correction.on_line(reading.a_w)) for reading in inside]
     corrected = judge_check(moved, limit, u_instrument)

@@ -1,13 +1,18 @@
 """A failed check looks back: which readings nothing protects any more, since the last check that passed.
 
-A check protects a reading where it passed after it, on references about it. A void check protects nothing, nor does
-one that passed on fewer than two references: it covers no range.
+A check protects a reading where it passed after it, under the same method, on references that bracket it. A void check
+protects nothing, nor does one that passed on fewer than two references: it covers no range.
+
+Why under the same method: a method sets the temperature of the block and when a reading is taken. That an instrument
+told the truth at 40 degC, or after a long wait, does not show that it did so at 25 degC, or quickly. What does not let
+an instrument measure under a method (see the gate) cannot protect what was read under it either. A failed check is the
+other way round: it speaks against every reading of its instrument, because a smeared sensor knows no methods.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 
@@ -19,11 +24,33 @@ TEMPERATURES = 0.004
 
 @dataclass(frozen=True, slots=True)
 class ReferenceInCheck:
-    """A reference solution of a check: what it should read, and whether it was within the limit."""
+    """A reference solution of a check: what it should read, whether it was within the limit, how far it was off.
+
+    deviation: on the scale that the check was judged on, corrected where a correction was in force.
+    """
 
     name: str
     a_w: float
     within: bool
+    deviation: float = 0.0
+
+    @property
+    def read(self) -> float:
+        """What the instrument read there."""
+        return self.a_w + self.deviation
+
+
+@dataclass(frozen=True, slots=True)
+class PastReading:
+    """A reading as the look-back needs it: its value as it was stated, when, under which method, on which scale.
+
+    scale: the correction that was in force, in words or by its key; empty where the value is as read.
+    """
+
+    a_w: float
+    read_at: datetime
+    method: int = 0
+    scale: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +64,7 @@ class PastCheck:
     passed: bool
     covers: tuple[float, float] | None
     void: bool = False
+    method: int = 0
 
     @property
     def protects(self) -> bool:
@@ -48,9 +76,10 @@ class PastCheck:
 class Window:
     """The readings a failed check puts at risk: when, and at which a_w.
 
-    references: of the failed check, in order of a_w. before, after: passing checks around it, nearest first; `before`
-    reaches back as far as it takes to cover the range that failed. not_before: the instrument's scale was changed
-    then, after a check of its own that answers for what was read before.
+    references: of the failed check, in order of a_w; without any it failed everywhere. before, after: passing checks
+    around it, nearest first, of every method; `before` reaches back as far as it takes to cover the range that failed.
+    not_before: the instrument's scale was changed then, after a check of its own that answers for what was read before.
+    scale: the correction that the failed check was judged with.
     """
 
     failed: PastCheck
@@ -58,64 +87,107 @@ class Window:
     before: tuple[PastCheck, ...]
     after: tuple[PastCheck, ...] = ()
     not_before: datetime | None = None
+    scale: str = ""
 
     @property
     def since(self) -> datetime | None:
-        """From when on something may be at risk; None where no earlier check covers the range that failed."""
-        if not self.before or uncovered(self.failed_ranges, self.before):
-            return self.not_before
-        good = self.before[-1].first_read_at
-        return good if self.not_before is None else max(good, self.not_before)
-
-    @property
-    def last_good(self) -> PastCheck | None:
-        """The passing check before the failed one."""
-        return self.before[0] if self.before else None
+        """From when on something read under the method of the failed check may be at risk; None: from the beginning."""
+        return self.since_of(self.failed.method)
 
     @property
     def until(self) -> datetime | None:
-        """Until when something may be at risk: the next check that covers the range; None where there is none yet."""
-        if not self.after or uncovered(self.failed_ranges, self.after):
-            return None
-        return self.after[-1].last_read_at
+        """Until when something read under its method may be at risk; None where no check covers the range yet."""
+        return self.until_of(self.failed.method)
+
+    @property
+    def methods(self) -> tuple[int, ...]:
+        """The methods of the checks about it, that of the failed one first."""
+        return tuple(dict.fromkeys((self.failed.method, *(c.method for c in (*self.before, *self.after)))))
+
+    def since_of(self, method: int) -> datetime | None:
+        """From when on a reading under a method may be at risk; None where no earlier check covers the range."""
+        good = _that_covers(self._asked_ranges(method), self.good_before(method))
+        if good is None:
+            return self.not_before
+        return good.first_read_at if self.not_before is None else max(good.first_read_at, self.not_before)
+
+    def until_of(self, method: int) -> datetime | None:
+        """Until when a reading under a method may be at risk: the next check that covers the range."""
+        good = _that_covers(self._asked_ranges(method), self.good_after(method))
+        return None if good is None else good.last_read_at
+
+    def good_before(self, method: int) -> tuple[PastCheck, ...]:
+        """The passing checks of a method before it, nearest first."""
+        return tuple(check for check in self.before if check.method == method)
+
+    def good_after(self, method: int) -> tuple[PastCheck, ...]:
+        """The passing checks of a method after it, nearest first."""
+        return tuple(check for check in self.after if check.method == method)
+
+    @property
+    def last_good(self) -> PastCheck | None:
+        """The passing check before the failed one, under its method."""
+        return next(iter(self.good_before(self.failed.method)), None)
 
     @property
     def failed_ranges(self) -> tuple[tuple[float, float], ...]:
         """The stretches between neighbouring references of which one or both were not within."""
         return failed_ranges(self.references)
 
-    def in_failed_range(self, a_w: float) -> bool:
-        """Whether a value lies where the check failed; between two references that were within, it was true."""
-        below = [r for r in self.references if r.a_w <= a_w]
-        above = [r for r in self.references if r.a_w >= a_w]
-        about = [*below[-1:], *above[:1]]
-        return not all(r.within for r in about)
+    def in_failed_range(self, reading: PastReading) -> bool:
+        """Whether a value may be wrong by what the check showed; true is only what two passing neighbours bracket.
 
-    def last_good_for(self, a_w: float) -> PastCheck | None:
-        """The last check before the failed one that passed about a value."""
-        return next((check for check in self.before if _covers(check, self._asked(a_w))), None)
+        Bracketed by what they read, not by what they should have read: value and references then stand on one scale.
+        A value stated on another scale, with a correction or without, is not confirmed by references on this one.
+        """
+        if reading.scale != self.scale:
+            return True
+        pairs = pairwise(self.references)
+        return not any(low.within and high.within and low.read <= reading.a_w <= high.read for low, high in pairs)
 
-    def next_good_for(self, a_w: float) -> PastCheck | None:
-        """The first check after the failed one that passed about a value."""
-        return next((check for check in self.after if _covers(check, self._asked(a_w))), None)
+    def last_good_for(self, reading: PastReading) -> PastCheck | None:
+        """The last check before the failed one that passed about a reading, under its method."""
+        return self._about(reading, self.before)
 
-    def puts_at_risk(self, a_w: float, read_at: datetime) -> bool:
+    def next_good_for(self, reading: PastReading) -> PastCheck | None:
+        """The first check after the failed one that passed about a reading, under its method."""
+        return self._about(reading, self.after)
+
+    def puts_at_risk(self, reading: PastReading) -> bool:
         """Whether a reading on the instrument has lost its protection by the failed check."""
-        return self.in_failed_range(a_w) and self.holds(a_w, read_at)
+        return self.in_failed_range(reading) and self.holds(reading)
 
-    def holds(self, a_w: float, read_at: datetime) -> bool:
+    def holds(self, reading: PastReading) -> bool:
         """Whether a reading lies between the checks that passed about its value, whatever its range."""
+        read_at = reading.read_at
         if self.not_before is not None and read_at <= self.not_before:
             return False
-        good, following = self.last_good_for(a_w), self.next_good_for(a_w)
+        good, following = self.last_good_for(reading), self.next_good_for(reading)
         # who reads while a check is read stands on neither side of it: that is on the side of risk, at both ends
         return not (good is not None and read_at <= good.first_read_at) and not (
             following is not None and read_at >= following.last_read_at
         )
 
-    def _asked(self, a_w: float) -> float:
-        """A value beyond the outermost reference asks for a check that covers that reference."""
-        return min(max(a_w, self.references[0].a_w), self.references[-1].a_w)
+    def _about(self, reading: PastReading, checks: Iterable[PastCheck]) -> PastCheck | None:
+        asked = reading.a_w
+        if (spoken := self._spoken(reading.method)) is not None:
+            asked = min(max(asked, spoken[0]), spoken[1])
+        own = (check for check in checks if check.method == reading.method)
+        return next((check for check in own if _covers(check, asked)), None)
+
+    def _spoken(self, method: int) -> tuple[float, float] | None:
+        """What the failed check and the last opening check before it had references for, lowest and highest.
+
+        A value beyond both was never bracketed by more than that: it asks for a check that covers the outermost one.
+        """
+        known = [reference.a_w for reference in self.references]
+        opened = _opening_of(self.good_before(method))
+        known += [] if opened is None or opened.covers is None else opened.covers
+        return (min(known), max(known)) if known else None
+
+    def _asked_ranges(self, method: int) -> tuple[tuple[float, float], ...]:
+        """What checks must cover for nothing further off to be at risk."""
+        return _asked_ranges(self.references, self._spoken(method))
 
 
 def window_of(
@@ -123,16 +195,18 @@ def window_of(
     references: Iterable[ReferenceInCheck],
     others: Iterable[PastCheck],
     not_before: datetime | None = None,
+    scale: str = "",
 ) -> Window:
     """The window of a failed check, from the checks of its instrument.
 
         at risk: last passing check about the value < reading < next passing check about the value
     failed: the failed check [text], not void.
-    references: its reference solutions with what they should read [1], at least one.
+    references: its reference solutions with what they should read [1]; without any it counts as failed everywhere.
     others: checks of the same instrument in any order [text]; those that do not protect are passed over.
     not_before: a change of the instrument's scale [time] before which another check answers; None where there is none.
+    scale: the correction that the failed check was judged with [text]; empty where it was judged as read.
     Returns: the Window [text].
-    Raises: InputError where the check did not fail, is void, or has no references.
+    Raises: InputError where the check did not fail, or is void.
     Example: passed Tue 06:05, failed Wed 06:10 -> everything read between; with a closing check Tue 15:30, nothing.
     Source: ISO17025, 6.4.9 and 7.10.
     """
@@ -140,10 +214,8 @@ def window_of(
         what = "void" if failed.void else "passed"
         raise InputError("check", f"{failed.id} ({what})", "a failed check that is not void: only that looks back")
     ordered = tuple(sorted(references, key=lambda r: r.a_w))
-    if not ordered:
-        raise InputError("check", f"{failed.id} without references", "a failed check with its references")
     if all(r.within for r in ordered):  # it failed for another reason than one reference: then it failed everywhere
-        ordered = tuple(ReferenceInCheck(r.name, r.a_w, False) for r in ordered)
+        ordered = tuple(replace(r, within=False) for r in ordered)
     protecting = [check for check in others if check.protects and check.id != failed.id]
     before = sorted(
         (check for check in protecting if check.last_read_at < failed.first_read_at),
@@ -155,14 +227,54 @@ def window_of(
         (check for check in protecting if check.first_read_at > failed.last_read_at),
         key=lambda check: check.last_read_at,
     )
-    ranges = failed_ranges(ordered)
-    return Window(failed, ordered, _enough(ranges, before), _enough(ranges, after), not_before)
+    return _trimmed(Window(failed, ordered, tuple(before), tuple(after), not_before, scale))
+
+
+def _trimmed(window: Window) -> Window:
+    """Only the nearest checks of each method, until its range is covered and its last opening check is among them."""
+    kept: set[int] = set()
+    for method in window.methods:
+        ranges, good = window._asked_ranges(method), window.good_before(method)
+        opened = _opening_of(good)
+        kept |= {check.id for check in _enough(ranges, good)} | ({opened.id} if opened else set())
+        kept |= {check.id for check in _enough(ranges, window.good_after(method))}
+    return replace(
+        window,
+        before=tuple(check for check in window.before if check.id in kept),
+        after=tuple(check for check in window.after if check.id in kept),
+    )
+
+
+def _opening_of(nearest_first: Sequence[PastCheck]) -> PastCheck | None:
+    """The last opening check, which said in which range the instrument may speak."""
+    return next((check for check in nearest_first if check.kind == "opening"), next(iter(nearest_first), None))
+
+
+def _asked_ranges(
+    references: Sequence[ReferenceInCheck], spoken: tuple[float, float] | None
+) -> tuple[tuple[float, float], ...]:
+    if spoken is None:
+        return ()
+    if not references:
+        return (spoken,)
+    # what lies beyond is asked of the ends, also where the failed check's own outermost reference is the end
+    return ((spoken[0], references[0].a_w), *failed_ranges(references), (references[-1].a_w, spoken[1]))
+
+
+def _that_covers(ranges: Sequence[tuple[float, float]], nearest_first: Iterable[PastCheck]) -> PastCheck | None:
+    """The check with which ranges are covered, going away from the failed one; None where they never are."""
+    left = list(ranges)
+    for check in nearest_first:
+        left = uncovered(left, (check,))
+        if not left:
+            return check
+    return None
 
 
 def failed_ranges(references: Sequence[ReferenceInCheck]) -> tuple[tuple[float, float], ...]:
     """The stretches between neighbouring references of which one or both were not within.
 
-    references: in order of a_w [1]; a single one is a stretch without length.
+    references: in order of a_w [1]; a single one is a stretch without length, none give none.
     Returns: (from, to) of each stretch [1], lowest first.
     Source: none.
     """

@@ -14,26 +14,30 @@ from decimal import Decimal
 from typing import Literal
 
 from isohume.bench.assurance.bias import Bias, BiasPoint, bias_at
-from isohume.bench.assurance.look_back import Window
+from isohume.bench.assurance.look_back import PastReading, Window
 from isohume.bench.decision.specification import Specification
 from isohume.bench.decision.verdict import Decision, decide, undecided
 from isohume.foundation.quantity.errors import InputError
 
+ANOTHER_SCALE = (
+    "It was stated with another correction than the check was judged with: the bias is that of its own scale."
+)
 NEVER_RELEASES = "A corrected value says what to test again; it never releases a lot."
 
 
 @dataclass(frozen=True, slots=True)
-class PortionRead:
+class PortionRead(PastReading):
     """One portion behind a result; here: read on the instrument that failed."""
 
-    a_w: float
-    read_at: datetime
     here: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class ResultGiven:
-    """A lot's result as it was given: value, u, limits, the portions behind it, the verdict of that day."""
+    """A lot's result as it was given: value, u, limits, the portions behind it, the verdict of that day.
+
+    points: the failed check's references on the scale that the value was stated on, where that is not the check's own.
+    """
 
     lot: str
     value: Decimal
@@ -43,6 +47,7 @@ class ResultGiven:
     verdict_before: str | None = None
     is_median: bool = False
     key: int = 0
+    points: tuple[BiasPoint, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,13 +136,23 @@ def look_back(
     """
     known = tuple(points)
     found = [_at_risk(one, window, known, good or {}) for one in results]
-    ranked = sorted((one for one in found if one is not None), key=_rank)
+    ranked = worst_first(one for one in found if one is not None)
     return LookBack(
         window,
         known,
         tuple(one for one in ranked if one.in_failed_range),
         tuple(one for one in ranked if not one.in_failed_range),
     )
+
+
+def worst_first(results: Iterable[ResultAtRisk]) -> list[ResultAtRisk]:
+    """Results by the probability of conformity of their corrected values, also of several failed checks.
+
+    results: in any order [text].
+    Returns: the same, the least probable first, what has no probability before all [text].
+    Source: none.
+    """
+    return sorted(results, key=_rank)
 
 
 def _rank(one: ResultAtRisk) -> tuple[float, float, str]:
@@ -156,7 +171,7 @@ def _at_risk(
     share, in_range = _share(given, window)
     if share == 0:
         return None
-    bias = bias_at(float(given.value), points)
+    bias = bias_at(float(given.value), given.points or points)
     corrected = given.value - Decimal(repr(share * bias.bias))
     u = combined_u(given.u, bias, share)
     decision = _judged(corrected, u, given, bias, share)
@@ -167,10 +182,10 @@ def _at_risk(
 def _share(given: ResultGiven, window: Window) -> tuple[float, bool]:
     """The share of a result's portions that are at risk; a median may be any of them, so it is touched whole."""
     here = [portion for portion in given.portions if portion.here]
-    at_risk = [portion for portion in here if window.puts_at_risk(portion.a_w, portion.read_at)]
+    at_risk = [portion for portion in here if window.puts_at_risk(portion)]
     if at_risk:
         return (1.0 if given.is_median else len(at_risk) / len(given.portions)), True
-    beside = [portion for portion in here if window.holds(portion.a_w, portion.read_at)]
+    beside = [portion for portion in here if window.holds(portion)]
     return (1.0 if given.is_median and beside else len(beside) / max(len(given.portions), 1)), False
 
 
@@ -193,7 +208,8 @@ def _judged(corrected: Decimal, u: float, given: ResultGiven, bias: Bias, share:
     """By the rules of any verdict; held whatever it is."""
     part = "" if share == 1 else f" for {share:.0%} of its portions"
     said = f"The bias {bias.bias:+.4f} (u {bias.u:.4f}) was taken off{part}: {' and '.join(bias.between)} of the check."
-    reasons = (said, *bias.reasons)
+    scale = (ANOTHER_SCALE,) if given.points else ()
+    reasons = (said, *scale, *bias.reasons)
     try:
         decision = decide(corrected, u, given.specification, n=len(given.portions), reasons=reasons)
     except InputError as error:
@@ -206,12 +222,12 @@ def _in_time(
 ) -> float | None:
     """The corrected value had the bias grown evenly from the last good check to the failed one."""
     value = float(given.value)
-    last = window.last_good_for(value)
+    youngest = max(given.portions, key=lambda portion: portion.read_at)
+    last = window.last_good_for(replace(youngest, a_w=value))
     if last is None or not good.get(last.id):
         return None
     begun, ended = last.last_read_at, window.failed.first_read_at
-    read_at = max(portion.read_at for portion in given.portions)
-    past = min(max((read_at - begun) / (ended - begun), 0.0), 1.0)
+    past = min(max((youngest.read_at - begun) / (ended - begun), 0.0), 1.0)
     try:
         before = bias_at(value, good[last.id]).bias
     except InputError:

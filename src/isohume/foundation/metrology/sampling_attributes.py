@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from isohume.foundation.quantity.errors import InputError
 
@@ -44,11 +45,12 @@ def portions_to_see(fraction: float, confidence: float, lot_size: int | None = N
     _need_lot(lot_size)
     # a wet fraction of a small lot is a whole number of units, at least one
     wet = min(max(math.ceil(fraction * lot_size - 1e-9), 1), lot_size)
-    missed, n = 1.0, 0
-    while missed > (1.0 - confidence) * (1.0 + 1e-12):
-        missed *= max(lot_size - wet - n, 0) / (lot_size - n)
-        n += 1
-    return n
+    enough = math.log1p(-confidence) + 1e-12
+    low, high = 1, lot_size - wet + 1  # of so many at least one is wet
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if _log_missed(wet, lot_size, middle) <= enough else (middle + 1, high)
+    return high
 
 
 def acceptance_probability(fraction: float, n: int, c: int) -> float:
@@ -90,8 +92,35 @@ def acceptance_probability_in_lot(wet: int, lot_size: int, n: int, c: int) -> fl
         raise InputError("n", n, f"at most the {lot_size} units of the lot")
     if not 0 <= wet <= lot_size:
         raise InputError("wet", wet, f"0 to {lot_size}, the units of the lot")
-    accepted = sum(math.comb(wet, d) * math.comb(lot_size - wet, n - d) for d in range(min(c, wet) + 1))
-    return accepted / math.comb(lot_size, n)
+    fewest, most = max(0, n - (lot_size - wet)), min(n, wet)
+    if c >= most or c < fewest:
+        return float(c >= most)
+    weights = _hypergeometric_weights(wet, lot_size, n)
+    return float(weights[: c - fewest + 1].sum() / weights.sum())
+
+
+def _log_missed(wet: int, lot_size: int, n: int) -> float:
+    """The logarithm of C(N - D, n)/C(N, n), by the fewer factors: it is the same with n and D exchanged."""
+    few, many = min(wet, n), max(wet, n)
+    if few + many > lot_size:
+        return -math.inf
+    return math.fsum(math.log1p(-many / (lot_size - i)) for i in range(few))
+
+
+def _hypergeometric_weights(wet: int, lot_size: int, n: int) -> Any:
+    """C(D, d) C(N - D, n - d) for every possible d against the likeliest: from there each follows from its neighbour.
+
+    No factorial of the lot is taken: in a lot of a million their logarithms would cost eight digits.
+    """
+    import numpy as np
+
+    fewest, most = max(0, n - (lot_size - wet)), min(n, wet)
+    d = np.arange(fewest, most, dtype=float)
+    steps = np.log((wet - d) * (n - d)) - np.log((d + 1.0) * (lot_size - wet - n + d + 1.0))
+    likeliest = int((n + 1) * (wet + 1) // (lot_size + 2)) - fewest
+    up = np.cumsum(steps[likeliest:])
+    down = -np.cumsum(steps[:likeliest][::-1])[::-1]
+    return np.exp(np.concatenate([down, [0.0], up]))
 
 
 def plan_by_attributes(aql: float, producer_risk: float, lq: float, consumer_risk: float) -> AttributesPlan:

@@ -13,6 +13,7 @@ from isohume.outlets.cli.output import facts, listed, parts, percent, print_json
 from isohume.outlets.cli.site_folder import site_read_only
 
 if TYPE_CHECKING:
+    from isohume.outlets.cli.looked_checks import LookedChecks
     from isohume.outlets.site.checks.models import Check
     from isohume.outlets.site.lookback.queries import Looked
     from isohume.outlets.site.register.models import Instrument
@@ -30,15 +31,19 @@ def run(arguments: list[str]) -> int:
     parser = Arguments("lookback", "The lots that a failed check puts at risk, worst first.", EXAMPLE)
     parser.path("folder", help="the data folder of the site (isohume serve --data); it is read and never written")
     parser.once("--instrument", metavar="ID", required=True, help="the instrument's name as people write it, or number")
-    parser.once("--check", metavar="ID", help="number of the failed check (default: its last failed one, not void)")
+    parser.once(
+        "--check",
+        metavar="ID",
+        help="number of a failed check (default: the last one, and those before it that no check answered)",
+    )
     given = parser.parse_args(arguments)
     with site_read_only(given.folder):
+        from isohume.outlets.cli.looked_checks import LookedChecks
         from isohume.outlets.site.lookback.queries import looked_back
 
         instrument = _instrument(given.instrument)
-        check = _check(instrument, given.check)
         begun = time.perf_counter()
-        looked = None if check is None else looked_back(check)
+        looked = LookedChecks([looked_back(check) for check in _checks(instrument, given.check)])
         took = time.perf_counter() - begun
         content = as_json(instrument, looked)
         text = "" if given.json else readable(instrument, looked, took)
@@ -70,42 +75,38 @@ def _instrument(text: str) -> Instrument:
     raise InputError("instrument", text, f"an instrument of this folder: {listed_names}")
 
 
-def _check(instrument: Instrument, text: str | None) -> Check | None:
-    """The failed check asked for, or the last one; None where none failed."""
+def _checks(instrument: Instrument, text: str | None) -> list[Check]:
+    """The failed check asked for, or the last one with those before it that no check answered."""
     from isohume.outlets.site.checks.models import Check
-    from isohume.outlets.site.lookback.queries import failed_checks
+    from isohume.outlets.site.lookback.queries import failed_checks, unanswered
 
-    failed = failed_checks(instrument)
-    last: Check | None = failed.first()
     if text is None:
-        return last
+        return unanswered(instrument)
+    failed = failed_checks(instrument)
     number = _number(text.strip())
     found = None if number is None else Check.objects.filter(pk=number, instrument=instrument).first()
     if found is not None and not found.passed and found.voided_at is None:
-        asked: Check = failed.get(pk=found.pk)
-        return asked
+        return [failed.get(pk=found.pk)]
     numbers = ", ".join(str(one.pk) for one in failed[:5])
     allowed = f"a failed check of {instrument.name} that is not void: {numbers or 'it has none'}"
     what = "" if found is None else " (void)" if found.voided_at else " (passed)"
     raise InputError("check", f"{text}{what}", allowed)
 
 
-def as_json(instrument: Instrument, looked: Looked | None) -> dict[str, Any]:
-    """The keys of the command line's contract, and the window."""
-    if looked is None:
-        nothing = {"failed_check": None, "since": None, "count": 0, "results": [], "instrument": instrument.name}
-        return {**nothing, "failed_at": None, "until": None, "last_good_check": None, "not_touched": []}
-    window = looked.back.window
+def as_json(instrument: Instrument, looked: LookedChecks) -> dict[str, Any]:
+    """The keys of the command line's contract, and the window; of several failed checks the list they make together."""
+    last_good = looked.last_good
     return {
-        "failed_check": looked.check.pk,
-        "since": _iso(window.since, instrument),
-        "count": len(looked.back.results),
-        "results": [result.as_json() for result in looked.back.results],
+        "failed_check": looked.backs[0].check.pk if looked.backs else None,
+        "since": _iso(looked.since, instrument),
+        "count": len(looked.results),
+        "results": [{**result.as_json(), "failed_check": looked.check_of(result).pk} for result in looked.results],
         "instrument": instrument.name,
-        "failed_at": _iso(looked.check.first_read_at, instrument),
-        "until": _iso(window.until, instrument),
-        "last_good_check": window.last_good.id if window.last_good else None,
-        "not_touched": [result.as_json() for result in looked.back.beside],
+        "failed_checks": [one.check.pk for one in looked.backs],
+        "failed_at": _iso(looked.backs[0].check.first_read_at if looked.backs else None, instrument),
+        "until": _iso(looked.until, instrument),
+        "last_good_check": None if last_good is None else last_good.id,
+        "not_touched": [result.as_json() for result in looked.beside],
     }
 
 
@@ -113,15 +114,15 @@ def _iso(moment: datetime | None, instrument: Instrument) -> str | None:
     return None if moment is None else moment.astimezone(ZoneInfo(instrument.site.time_zone)).isoformat()
 
 
-def readable(instrument: Instrument, looked: Looked | None, took: float) -> str:
+def readable(instrument: Instrument, looked: LookedChecks, took: float) -> str:
     """How many first, then the window, the references, the lots."""
-    if looked is None:
+    if not looked.backs:
         return f"No check of {instrument.name} failed: there is nothing to look back on."
-    back, check = looked.back, looked.check
-    last = back.window.last_good
+    last = looked.last_good
+    beyond = sum(result.beyond for result in looked.results)
     rows = [
-        ("lots at risk", f"{len(back.results)}, {back.beyond} beyond a limit once corrected"),
-        ("failed check", f"{check.pk} of {instrument.name}, {_moment(check.first_read_at, instrument)}"),
+        ("lots at risk", f"{len(looked.results)}, {beyond} beyond a limit once corrected"),
+        *(("failed check", _failed(one.check, instrument)) for one in looked.backs),
         ("since", _since(looked, instrument)),
         ("last good check", "none" if last is None else f"{last.id}, {last.kind}"),
         ("until", _until(looked, instrument)),
@@ -129,39 +130,45 @@ def readable(instrument: Instrument, looked: Looked | None, took: float) -> str:
     ]
     beside = [
         f"{one.given.lot}: {float(one.given.value):.4f} lies between references that were within; not touched."
-        for one in back.beside
+        for one in looked.beside
     ]
-    return parts(facts(rows), _references(looked), _lots(looked), listed("Beside", beside), CAUTION)
+    references = [_references(one, len(looked.backs) > 1) for one in looked.backs]
+    return parts(facts(rows), *references, _lots(looked), listed("Beside", beside), CAUTION)
+
+
+def _failed(check: Check, instrument: Instrument) -> str:
+    return f"{check.pk} of {instrument.name}, {_moment(check.first_read_at, instrument)}"
 
 
 def _moment(moment: datetime, instrument: Instrument) -> str:
     return moment.astimezone(ZoneInfo(instrument.site.time_zone)).isoformat(sep=" ", timespec="minutes")
 
 
-def _since(looked: Looked, instrument: Instrument) -> str:
-    since = looked.back.window.since
+def _since(looked: LookedChecks, instrument: Instrument) -> str:
+    since = looked.since
     return "the beginning: no earlier check covers the range" if since is None else _moment(since, instrument)
 
 
-def _until(looked: Looked, instrument: Instrument) -> str:
-    until = looked.back.window.until
-    return "now: no check has passed since" if until is None else _moment(until, instrument)
+def _until(looked: LookedChecks, instrument: Instrument) -> str:
+    until = looked.until
+    return "now: no check that covers the range has passed since" if until is None else _moment(until, instrument)
 
 
-def _references(looked: Looked) -> str:
+def _references(looked: Looked, named: bool) -> str:
+    first = f"reference of check {looked.check.pk}" if named else "reference"
     rows = [
         (point.name, f"{point.a_w:.4f}", f"{point.read:.4f}", f"{point.deviation:+.4f}", f"{point.u:.4f}")
         for point in sorted(looked.back.points, key=lambda point: point.a_w)
     ]
-    return table(("reference", "expected", "read", "deviation", "u"), rows, right=range(1, 5))
+    return table((first, "expected", "read", "deviation", "u"), rows, right=range(1, 5))
 
 
-def _lots(looked: Looked) -> str:
+def _lots(looked: LookedChecks) -> str:
     header = ("lot", "value", "corrected", "u", "conforms", "verdict before", "after", "state")
     rows = []
-    for one in looked.back.results:
+    for one in looked.results:
         probability = one.decision.probability_of_conformity
-        state = looked.of(one).lot.state
+        state = looked.state_of(one)
         rows.append(
             (
                 one.given.lot,

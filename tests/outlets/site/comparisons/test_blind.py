@@ -19,6 +19,7 @@ from isohume.outlets.site.comparisons.actions.set_blind_reference import SetBlin
 from isohume.outlets.site.comparisons.due import due_items
 from isohume.outlets.site.comparisons.models import BlindReference
 from isohume.outlets.site.ledger.actions import By, Refused, perform
+from isohume.outlets.site.lots.models import Deviation
 from isohume.outlets.site.people.competence import reasons_against
 from isohume.outlets.site.people.models import Competence
 from isohume.outlets.site.people.roles import MANAGER
@@ -149,3 +150,22 @@ def test_it_is_due_to_be_read_and_then_to_be_decided(bench: Bench, blind: BlindR
     assert due.why == "waits for a decision"
     decide(bench, blind, "competent")
     assert list(due_items(bench.site, NOW)) == []
+
+
+def test_beyond_the_limit_opens_a_deviation_that_leads_back_to_it(
+    bench: Bench, blind: BlindReference, client: Client
+) -> None:
+    """ISO/IEC 17025, 7.7.1 with 7.10: monitoring that shows a failure is acted upon, person, instrument or value."""
+    read(bench, blind, "0.7651")
+    (deviation,) = Deviation.objects.all()
+    assert (deviation.kind, deviation.about, deviation.closed_at) == ("blind reference", blind.ref, None)
+    assert "read 0.7651 on OW-1, known 0.75318, limit 0.005" in deviation.what
+    sign_in(client, bench.manager)
+    page = client.get(reverse("deviation", args=[deviation.pk])).content.decode()
+    assert f'<a href="{blind.get_absolute_url()}">Blind reference BR-7</a>' in page
+    assert f'href="{deviation.get_absolute_url()}"' in client.get(blind.get_absolute_url()).content.decode()
+
+
+def test_within_the_limit_opens_none(bench: Bench, blind: BlindReference) -> None:
+    read(bench, blind, "0.7551")
+    assert not Deviation.objects.exists()

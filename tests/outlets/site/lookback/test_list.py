@@ -14,7 +14,7 @@ from tests.outlets.site.lots.bench_day import NOW, OPENED, judge, make_check, ma
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.models import Lot, Run
-from isohume.outlets.site.checks.lots_of_check import lots_since_last_good, puts_at_risk
+from isohume.outlets.site.checks.lots_of_check import failed_against, lots_since_last_good
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.lookback.queries import looked_back
 
@@ -41,10 +41,11 @@ def test_the_check_page_and_certificates_go_by_the_same_rule(morning: Morning) -
     assert {lot.code for lot in lots_since_last_good(morning.failed)} == set(listed(morning.failed))
     assert {lot.read for lot in lots_since_last_good(morning.failed)} == {2}
     for lot in morning.lots:
-        assert puts_at_risk(morning.failed, lot)
+        (said,) = failed_against(lot, Run.objects.filter(portion__sample__lot=lot))
+        assert f"Check {morning.failed.pk} of OW-1 failed" in said
     other = make_lot(morning.bench, "SB-0917-09")
     make_run(morning.bench, make_portion(morning.bench, other.samples.get(), "A"), "0.64", OPENED - timedelta(hours=1))
-    assert not puts_at_risk(morning.failed, other)
+    assert failed_against(other, Run.objects.filter(portion__sample__lot=other)) == []
 
 
 def test_a_closing_check_that_passed_shrinks_the_list_to_none(morning: Morning) -> None:

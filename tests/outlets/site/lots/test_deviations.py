@@ -272,3 +272,17 @@ def test_an_owner_that_is_no_key_stands_at_its_field(bench: Bench, client: Clien
     response = client.post(reverse("deviation_act", args=[deviation.pk, "own"]), {"owner": owner})
     assert response.status_code == 422
     assert "an active person of this plant" in response.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("about", "link"),
+    [("instrument", "Instrument OW-1"), ("instrument:99999", ""), ("nothing:1", ""), ("trailline:1", ""), ("x", "")],
+)
+def test_its_page_leads_to_what_it_is_about(bench: Bench, client: Client, about: str, link: str) -> None:
+    ref = bench.instrument.ref if link else about
+    opened = perform(OpenDeviation(bench.site, "chart signal", "eight on one side", about=ref), By(bench.manager, NOW))
+    client.force_login(bench.manager, "django.contrib.auth.backends.ModelBackend")
+    page = client.get(reverse("deviation", args=[opened.pk]))
+    assert page.status_code == 200
+    expected = f'<a href="{bench.instrument.get_absolute_url()}">{link}</a>'
+    assert (expected in page.content.decode()) == bool(link)

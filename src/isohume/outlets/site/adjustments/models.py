@@ -11,7 +11,9 @@ from isohume.outlets.site.people.models import Person
 from isohume.outlets.site.register.models import Bottle, Instrument, Method
 
 KINDS = ("adjustment", "service")
-EVENTS = ("adjusted", "serviced", "correction began", "correction ended")
+MOVES = ("adjusted", "serviced", "correction began", "correction ended")
+OUT_OF_USE, RETURNED = "out of use", "returned"
+EVENTS = (*MOVES, OUT_OF_USE, RETURNED)
 
 
 class FreshPortion(Named):
@@ -98,6 +100,7 @@ class Correction(Named):
 class ScaleChange(models.Model):
     """A moment from which an instrument's statements are on another scale: checks from before it say nothing after it.
 
+    Taken out of use and returned are such moments too: what was done in between, or why, may have moved its scale.
     `low`, `high`: the a_w of the outermost references; the shifts: how far what is stated there was moved.
     """
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Iterable
 from datetime import datetime
 from decimal import Decimal
 
@@ -12,8 +13,18 @@ from isohume.bench.assurance import Check as Judged
 from isohume.bench.assurance import Correction as Line
 from isohume.bench.assurance import Move
 from isohume.bench.assurance.correction import DEFAULT_CAPS, Caps
-from isohume.outlets.site.adjustments.models import Correction, CorrectionCaps, InstrumentAdjustment, ScaleChange
+from isohume.outlets.site.adjustments.models import (
+    EVENTS,
+    MOVES,
+    OUT_OF_USE,
+    RETURNED,
+    Correction,
+    CorrectionCaps,
+    InstrumentAdjustment,
+    ScaleChange,
+)
 from isohume.outlets.site.bench.moments import shown_at
+from isohume.outlets.site.checks.giving import GIVES
 from isohume.outlets.site.checks.judged import judged_of
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.register.models import Instrument, Method
@@ -24,26 +35,50 @@ MOST_CHANGES = 400
 def adjustment_events(instrument: Instrument) -> QuerySet[ScaleChange]:
     """Every change of the instrument's scale, oldest first: a chart of its checks begins a new phase at each.
 
-    Adjusted or serviced at the meter, a correction began or ended; `at`, `kind` and `words` say it.
+    Adjusted or serviced at the meter, a correction began or ended; `at`, `kind` and `words` say it. Being out of use
+    is none: it asks for a check, and moves nothing by itself.
     """
-    return ScaleChange.objects.filter(instrument=instrument).order_by("at", "pk")
+    return ScaleChange.objects.filter(instrument=instrument, kind__in=MOVES).order_by("at", "pk")
 
 
 def last_change(instrument: Instrument, at: datetime) -> ScaleChange | None:
-    """The last change of scale until a moment."""
+    """The last change of scale until a moment, or the last time it was taken out of use or returned."""
     return ScaleChange.objects.filter(instrument=instrument, at__lte=at).order_by("-at", "-pk").first()
 
 
-def changed_between(instrument: Instrument, after: datetime, until: datetime) -> ScaleChange | None:
-    """A change of scale after one moment and not later than another: what was read on both sides is not compared."""
-    found = ScaleChange.objects.filter(instrument=instrument, at__gt=after, at__lte=until)
+def changed_between(
+    instrument: Instrument, after: datetime, until: datetime, kinds: Iterable[str] = EVENTS
+) -> ScaleChange | None:
+    """A change of scale after one moment and not later than another: what was read on both sides is not compared.
+
+    Taken out of use and returned count as such, unless other kinds are asked for.
+    """
+    found = ScaleChange.objects.filter(instrument=instrument, at__gt=after, at__lte=until, kind__in=tuple(kinds))
     return found.order_by("at", "pk").first()
 
 
 def words_against(words: str, at: datetime, instrument: Instrument) -> str:
     """Why a check from before a change of scale protects nothing after it."""
     when = shown_at(at, instrument.site)
-    return f"{words} at {when}, after its check: it has no standing until the as-left check passes."
+    needed = "a new opening check" if words in (words_out(instrument), words_back(instrument)) else "the as-left check"
+    return f"{words} at {when}, after its check: it has no standing until {needed} passes."
+
+
+def words_out(instrument: Instrument) -> str:
+    """What is said of an instrument that is taken out of use."""
+    return f"{instrument} was taken out of use"
+
+
+def words_back(instrument: Instrument) -> str:
+    """What is said of an instrument that is returned."""
+    return f"{instrument} was returned to use"
+
+
+def out_of_use_since(instrument: Instrument, at: datetime) -> datetime | None:
+    """Since when an instrument was out of use at a moment; None where it was in use then."""
+    found = ScaleChange.objects.filter(instrument=instrument, kind__in=(OUT_OF_USE, RETURNED), at__lte=at)
+    last = found.order_by("-at", "-pk").values_list("kind", "at").first()
+    return last[1] if last is not None and last[0] == OUT_OF_USE else None
 
 
 def correction_in_force(instrument: Instrument, at: datetime) -> Correction | None:
@@ -98,11 +133,11 @@ def as_left_of(adjustment: InstrumentAdjustment) -> Check | None:
     A later change of scale ends what speaks of this one.
     """
     later = Check.objects.filter(voided_at=None, instrument=adjustment.instrument_id, first_read_at__gte=adjustment.at)
-    following = ScaleChange.objects.filter(instrument=adjustment.instrument_id, at__gt=adjustment.at).order_by("at")
-    if (end := following.first()) is not None:
+    following = ScaleChange.objects.filter(instrument=adjustment.instrument_id, kind__in=MOVES, at__gt=adjustment.at)
+    if (end := following.order_by("at").first()) is not None:
         later = later.filter(last_read_at__lt=end.at)
     ordered = later.order_by("first_read_at", "pk")
-    return ordered.filter(kind="opening", may_measure=True).first() or ordered.first()
+    return ordered.filter(GIVES).first() or ordered.first()
 
 
 def moves_of(instrument: Instrument) -> list[Move]:

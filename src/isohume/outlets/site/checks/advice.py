@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from isohume.bench.assurance import Sequence
 from isohume.bench.assurance import Step as Rule
 from isohume.outlets.site.adjustments.sequence import failure_of, sequence_of
 from isohume.outlets.site.checks.models import Check
@@ -34,11 +34,14 @@ class Step:
     refused: str = ""
 
 
-def steps_after(check: Check, in_force: Check | None) -> list[Step]:
+def steps_after(check: Check, in_force: Check | None, gives_none: Sequence[str] = ()) -> list[Step]:
     """The acts that follow a check, those already done marked.
 
     in_force: the check that gives the instrument its standing now, or takes it away.
+    gives_none: why the check gives no standing although it passed.
     """
+    if gives_none and check.voided_at is None and in_force is not None and in_force.last_read_at <= check.last_read_at:
+        return [_answer_the_failure(check)]
     if check.passed and check.voided_at is None and in_force is not None and in_force.pk != check.pk:
         return [Step("Nothing: this check is past. What counts now stands beside this.")]
     if check.voided_at is not None:
@@ -61,9 +64,15 @@ def step_of(rule: Rule) -> Step:
     return Step(rule.words, rule.done, page, "" if rule.allowed or rule.done else rule.why)
 
 
+def _answer_the_failure(check: Check) -> Step:
+    """It passed and ends nothing: what failed is read again, all of it in one check."""
+    what = check.left_out or "every reference that failed"
+    return Step(f"Check {check.instrument} again, with {what} among the references.", page="check_new")
+
+
 def _after_failure(check: Check) -> list[Step]:
     """As found stays; the sequence says what is done and what comes next."""
-    found: Sequence = sequence_of(failure_of(check))
+    found = sequence_of(failure_of(check))
     steps = [step_of(rule) for rule in found.steps]
     if found.passed is None:
         return steps

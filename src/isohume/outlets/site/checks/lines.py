@@ -12,16 +12,16 @@ from isohume.outlets.site.checks.queries import StandingNow
 HIGHEST_READ = 1.2
 
 
-def line_of_check(check: Check) -> LineSpec:
-    """Where each reference should be and where it read, and the range the instrument may speak in."""
+def line_of_check(check: Check, *, speaks: bool = True) -> LineSpec:
+    """Where each reference should be and where it read, and the range the instrument may speak in, if it may."""
     references = [
         Reference(named(s["solution"], s["molality"]), s["expected"], min(s["mean"], HIGHEST_READ), s["within"])
-        for s in check.result["solutions"]
+        for s in check.result["solutions"] or check.result["as_read"]["solutions"]  # none inside its correction
     ]
-    speaks = None
-    if check.may_measure and check.covers_low is not None and check.covers_high is not None:
-        speaks = Speaks(check.covers_low, check.covers_high)
-    return fitted(f"Check {check.pk} of {check.instrument.name}: references and range", references, speaks)
+    span = None
+    if speaks and check.may_measure and check.covers_low is not None and check.covers_high is not None:
+        span = Speaks(check.covers_low, check.covers_high)
+    return fitted(f"Check {check.pk} of {check.instrument.name}: references and range", references, span)
 
 
 def line_of_standings(found: Iterable[StandingNow], waiting: Iterable[ValueMark] = ()) -> LineSpec | None:

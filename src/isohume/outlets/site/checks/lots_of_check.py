@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, QuerySet
 
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.checks.models import Check
+from isohume.outlets.site.checks.queries import WEIGHS
+from isohume.outlets.site.checks.stated import Stated
 from isohume.outlets.site.checks.window_of_check import at_risk, runs_between, window_of_check
 
 MOST = 60
@@ -24,7 +26,7 @@ def lots_protected(check: Check) -> QuerySet[Lot]:
 def lots_since_last_good(check: Check) -> list[Lot]:
     """The lots with runs that a failed check puts at risk, newest first, with how many such runs."""
     window = window_of_check(check)
-    read = Counter(row["portion__sample__lot"] for row in at_risk(window, runs_between(check, window)))
+    read = Counter(row["portion__sample__lot"] for row in at_risk(check, window, runs_between(check, window)))
     found = Lot.objects.filter(pk__in=read).select_related("product").order_by("-received_at", "-pk")
     lots = list(found[:MOST])
     for lot in lots:
@@ -32,16 +34,31 @@ def lots_since_last_good(check: Check) -> list[Lot]:
     return lots
 
 
-def leaves_at_risk(check: Check, runs: Iterable[Run]) -> bool:
-    """Whether a failed check leaves one of these runs without protection."""
-    own = [run for run in runs if run.instrument_id == check.instrument_id]
-    if not check.result["solutions"]:
-        return bool(own)  # no reference of it says where it failed: then it failed everywhere
-    window = window_of_check(check)
-    return any(window.puts_at_risk(float(run.a_w), run.read_at) for run in own)
+def failed_against(lot: Lot, runs: Sequence[Run]) -> list[str]:
+    """The failed checks that leave one of these runs of a lot without protection, in sentences.
+
+    The one question before its release and for its certificate after it, whatever became of the checks' deviations;
+    the look-back's own rule answers it.
+    """
+    if not runs:
+        return []
+    failed = Check.objects.filter(
+        WEIGHS,
+        instrument__in={run.instrument_id for run in runs},
+        passed=False,
+        last_read_at__gte=min(run.read_at for run in runs),
+    )
+    return [
+        f"Check {check.pk} of {check.instrument.name} failed, and nothing protects a reading of lot {lot.code} since: "
+        "it is read again under a good check, and judged anew."
+        for check in failed.select_related("instrument__site", "method_version").order_by("pk")
+        if _leaves_at_risk(check, runs)
+    ]
 
 
-def puts_at_risk(check: Check, lot: Lot) -> bool:
-    """Whether a failed check leaves a reading of a lot without protection."""
-    window = window_of_check(check)
-    return bool(at_risk(window, runs_between(check, window), Q(portion__sample__lot=lot)))
+def _leaves_at_risk(check: Check, runs: Iterable[Run]) -> bool:
+    window, stated = window_of_check(check), Stated(check.instrument_id)
+    own = (run for run in runs if run.instrument_id == check.instrument_id)
+    return any(
+        window.puts_at_risk(stated.reading(float(run.a_w), run.read_at, run.method_version.method_id)) for run in own
+    )

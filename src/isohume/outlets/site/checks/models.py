@@ -45,6 +45,7 @@ class Check(Named):
     u_instrument = models.CharField(max_length=12)
     passed = models.BooleanField()  # every reference within, and no single reading beyond the limit
     may_measure = models.BooleanField()  # passed, and at least two references
+    left_out = models.TextField(blank=True)  # references that failed before, in words; with any it gives no standing
     covers_low = models.FloatField(null=True)
     covers_high = models.FloatField(null=True)
     first_read_at = models.DateTimeField()

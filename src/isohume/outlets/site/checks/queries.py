@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -11,17 +11,15 @@ from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
 
 from isohume.bench.assurance import may_measure_now
 from isohume.foundation.quantity.limits import Limit
-from isohume.outlets.site.adjustments.models import ScaleChange
-from isohume.outlets.site.adjustments.queries import changed_between, last_change, words_against
-from isohume.outlets.site.bench.moments import plant_day
+from isohume.outlets.site.adjustments.models import OUT_OF_USE, RETURNED, ScaleChange
+from isohume.outlets.site.adjustments.queries import changed_between, last_change, out_of_use_since, words_against
+from isohume.outlets.site.bench.moments import plant_day, shown_at
+from isohume.outlets.site.checks.giving import DECIDES, words_against_giving
+from isohume.outlets.site.checks.giving import WEIGHS as WEIGHS
 from isohume.outlets.site.checks.models import Check, Cleaning, StartSheet
 from isohume.outlets.site.checks.standing_of import guard_band, limits_of, standing_of
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.register.models import Instrument, Method, MethodVersion, SpecificationVersion
-
-WEIGHS = Q(voided_at=None)
-DECIDES = WEIGHS & (Q(passed=False) | Q(kind="opening", may_measure=True))
-"""What gives an instrument its standing, or takes it away: an opening check that lets it measure, any failed check."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +62,19 @@ class StandingNow:
 
 
 def check_in_force(instrument: Instrument, at: datetime) -> Check | None:
-    """The last check before a moment that gave the instrument its standing or took it away; void ones do not count."""
+    """The last check before a moment that gave the instrument its standing or took it away; void ones do not count.
+
+    One that passed counts only where it began after every failed one had ended, and read all that failed.
+    """
     found = Check.objects.filter(DECIDES, instrument=instrument, last_read_at__lte=at)
     return found.select_related("instrument__site").order_by("-last_read_at", "passed", "-pk").first()
 
 
 def protecting_check(instrument: Instrument, at: datetime) -> Check | None:
-    """The opening check that protects a reading at a moment: passed, no failed check since, its hours not over."""
+    """The opening check that protects a reading at a moment: passed, no failed check since, its hours not over.
+
+    A change of scale after it takes its standing away, and so does being taken out of use.
+    """
     check = check_in_force(instrument, at)
     if check is None or not check.passed or at > check.until:
         return None
@@ -87,15 +91,20 @@ def gate(
 
     method: the version the reading will be made under; without it, the one of the specification's product.
     """
-    check = check_in_force(instrument, at) or _last_opening(instrument, at)
-    cleaned_at = (
-        Cleaning.objects.filter(instrument=instrument, at__lte=at).order_by("-at").values_list("at", flat=True).first()
-    )
+    check = check_in_force(instrument, at)
+    opening = _last_opening(instrument, at) if check is None or not check.passed else None
+    cleanings = Cleaning.objects.filter(instrument=instrument, at__lte=at).order_by("-at")
     if method is None and specification is not None:
         method = specification.product.method.current
-    changed = last_change(instrument, at)
-    moved = None if changed is None else (changed.at, changed.words)
-    return _gate(instrument, at, check, cleaned_at, specification, method, moved)
+    changed, out_since = last_change(instrument, at), out_of_use_since(instrument, at)
+    known = _Known(
+        decides=check,
+        opening=opening,
+        cleaned_at=cleanings.values_list("at", flat=True).first(),
+        moved=None if changed is None else (changed.at, changed.words),
+        out_since=out_since,
+    )
+    return _gate(instrument, at, known, specification, method)
 
 
 def standings(site: Site, at: datetime) -> list[StandingNow]:
@@ -105,30 +114,38 @@ def standings(site: Site, at: datetime) -> list[StandingNow]:
     opening = checks.filter(kind="opening").order_by("-last_read_at", "-pk").values("pk")[:1]
     cleaned = Cleaning.objects.filter(instrument=OuterRef("pk"), at__lte=at).order_by("-at").values("at")[:1]
     changes = ScaleChange.objects.filter(instrument=OuterRef("pk"), at__lte=at).order_by("-at", "-pk")
-    moved = {"moved_at": Subquery(changes.values("at")[:1]), "moved": Subquery(changes.values("words")[:1])}
+    use = changes.filter(kind__in=(OUT_OF_USE, RETURNED))
+    events = {"moved_at": (changes, "at"), "moved": (changes, "words"), "use_at": (use, "at"), "use": (use, "kind")}
     instruments = list(
         Instrument.objects.filter(site=site)
         .select_related("site")
-        .annotate(decides=Subquery(decides), opening=Subquery(opening), cleaned=Subquery(cleaned), **moved)
+        .annotate(decides=Subquery(decides), opening=Subquery(opening), cleaned=Subquery(cleaned))
+        .annotate(**{name: Subquery(rows.values(column)[:1]) for name, (rows, column) in events.items()})
         .order_by("-in_use", "name")
     )
-    found = Check.objects.in_bulk({pk for i in instruments if (pk := i.decides or i.opening) is not None})
+    found = Check.objects.in_bulk({pk for i in instruments for pk in (i.decides, i.opening) if pk is not None})
     out = []
-    for instrument in instruments:
-        check = found.get(instrument.decides or instrument.opening)
-        if check is not None:
-            check.instrument = instrument
-        changed = None if instrument.moved_at is None else (instrument.moved_at, instrument.moved)
-        out.append(StandingNow(instrument, _gate(instrument, at, check, instrument.cleaned, moved=changed)))
+    for one in instruments:
+        decisive, opened = found.get(one.decides), found.get(one.opening)
+        for check in (decisive, opened):
+            if check is not None:
+                check.instrument = one
+        changed = None if one.moved_at is None else (one.moved_at, one.moved)
+        out_since = one.use_at if one.use == OUT_OF_USE else None
+        known = _Known(decisive, opened, one.cleaned, changed, out_since)
+        out.append(StandingNow(one, _gate(one, at, known)))
     return out
 
 
 def start_sheet_of_day(instrument: Instrument, method: Method, at: datetime, by: datetime) -> StartSheet | None:
-    """The last start sheet of the plant's day of a moment, filled in not later than `by`."""
-    day = plant_day(at, instrument.site)
+    """The last start sheet of the plant's day of a moment, filled in not later than `by`.
+
+    Readings of a night are entered after midnight too: the sheet of their own day counts then, not the newer one.
+    """
+    day, zone = plant_day(at, instrument.site), ZoneInfo(instrument.site.time_zone)
+    begins, ends = (datetime.combine(one, time(), zone) for one in (day, day + timedelta(days=1)))
     sheets = StartSheet.objects.filter(instrument=instrument, method_version__method=method, at__lte=by)
-    last = sheets.order_by("-at", "-pk").first()
-    return last if last is not None and plant_day(last.at, instrument.site) == day else None
+    return sheets.filter(at__gte=begins, at__lt=ends).order_by("-at", "-pk").first()
 
 
 def closing_check(opening: Check, after: datetime) -> Check | None:
@@ -185,15 +202,37 @@ def _last_opening(instrument: Instrument, at: datetime) -> Check | None:
     return found.select_related("instrument__site").order_by("-last_read_at", "-pk").first()
 
 
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What a gate is asked with: the check that decides, the last opening one, and what happened to the instrument."""
+
+    decides: Check | None
+    opening: Check | None
+    cleaned_at: datetime | None
+    moved: tuple[datetime, str] | None
+    out_since: datetime | None
+
+    @property
+    def check(self) -> Check | None:
+        return self.decides or self.opening
+
+    @property
+    def passed_over(self) -> list[str]:
+        """Why the last opening check, though it passed, does not answer the failure before it."""
+        failed, opening = self.decides, self.opening
+        if failed is None or failed.passed or opening is None or not opening.may_measure:
+            return []
+        return list(words_against_giving(opening, failed.pk)) if opening.last_read_at >= failed.last_read_at else []
+
+
 def _gate(
     instrument: Instrument,
     at: datetime,
-    check: Check | None,
-    cleaned_at: datetime | None,
+    known: _Known,
     specification: SpecificationVersion | None = None,
     method: MethodVersion | None = None,
-    moved: tuple[datetime, str] | None = None,
 ) -> Gate:
+    check = known.check
     if not instrument.in_use:
         why = f" ({instrument.out_of_use_reason})" if instrument.out_of_use_reason else ""
         return Gate(False, (f"{instrument.name} is out of use{why}.",), check, 0.0)
@@ -201,14 +240,24 @@ def _gate(
     guard = Decimal(0)
     if specification is not None and check is not None:
         limits, guard = limits_of(specification), guard_band(specification, method or check.method_version)
-    moment = at.astimezone(ZoneInfo(instrument.site.time_zone))
     standing = standing_of(check) if check is not None else None
-    asked = may_measure_now(standing, moment, limits, guard, cleaned_at)
-    other = under_another_method(check, method) if check is not None and method is not None else []
-    if check is not None and moved is not None and check.last_read_at < moved[0] <= at:
-        against = (words_against(moved[1], moved[0], instrument), *other)
-        return Gate(False, against if asked.allowed else (*asked.reasons, *against), check, 0.0)
-    return Gate(asked.allowed and not other, (*asked.reasons, *other), check, asked.hours_left)
+    moment = at.astimezone(ZoneInfo(instrument.site.time_zone))
+    asked = may_measure_now(standing, moment, limits, guard, known.cleaned_at)
+    against = [*known.passed_over, *_against_scale(instrument, at, known)]
+    against += under_another_method(check, method) if check is not None and method is not None else []
+    if not against:
+        return Gate(asked.allowed, asked.reasons, check, asked.hours_left)
+    return Gate(False, tuple(against) if asked.allowed else (*asked.reasons, *against), check, 0.0)
+
+
+def _against_scale(instrument: Instrument, at: datetime, known: _Known) -> list[str]:
+    """Its check is from before a change of scale, or it was out of use at that moment."""
+    if known.out_since is not None:
+        return [f"{instrument.name} was out of use from {shown_at(known.out_since, instrument.site)} on."]
+    check, moved = known.check, known.moved
+    if check is None or moved is None or not check.last_read_at < moved[0] <= at:
+        return []
+    return [words_against(moved[1], moved[0], instrument)]
 
 
 def under_another_method(check: Check, method: MethodVersion) -> list[str]:

@@ -13,7 +13,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_a_w, read_words
-from isohume.outlets.site.bench.models import Run, SecondKeying
+from isohume.outlets.site.bench.models import AT_REST, Run, SecondKeying
 from isohume.outlets.site.comparisons.tables import GivenTable
 from isohume.outlets.site.config.upload import at_file
 from isohume.outlets.site.people.models import Site
@@ -48,9 +48,9 @@ class Pair:
 def settled_runs(site: Site, since: datetime, product: Product | None = None) -> QuerySet[Run]:
     """Runs that count, imported or keyed twice alike: a number that somebody has yet to key again is not shown."""
     alike = SecondKeying.objects.filter(run=OuterRef("pk"), agrees=True)
-    counts = Q(void_reason="", corrected_by=None, read_at__gte=since)
+    counts = AT_REST & Q(void_reason="", corrected_by=None, read_at__gte=since)
     found = Run.objects.filter(counts, portion__sample__lot__site=site)
-    found = found.filter(Q(imported__isnull=False) | Exists(alike))
+    found = found.filter(Q(imported__isnull=False) | ~Q(trace_sha256="") | Exists(alike))
     return found.filter(portion__sample__lot__product=product) if product else found
 
 

@@ -7,17 +7,19 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from isohume.bench.assurance.look_back import PastCheck
+from isohume.bench.assurance.look_back import PastCheck, Window
 from isohume.bench.decision.look_back import ResultAtRisk
 from isohume.outlets.site.bench.models import Lot
 from isohume.outlets.site.bench.moments import plant_day
 from isohume.outlets.site.checks.models import Check
+from isohume.outlets.site.checks.window_of_check import late_checks
 from isohume.outlets.site.lookback.actions.hold_list import held_of, to_hold
 from isohume.outlets.site.lookback.models import HeldLot, ListHold
 from isohume.outlets.site.lookback.queries import Looked, looked_back
 from isohume.outlets.site.lookback.whereabouts import Whereabouts, whereabouts_of
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.lots.shapes import shape_of_verdict
+from isohume.outlets.site.register.models import Method
 
 SHAPES = {"released": "pass", "rejected": "fail", "on hold": "hold", "judged": "wait", "open": "run"}
 
@@ -63,6 +65,8 @@ class LookBackPage:
     beside: list[Row]
     holds: list[ListHold]
     waiting: list[Lot]  # what one act would hold now
+    late: list[Check]  # passed before it, entered after it
+    methods: dict[int, str]  # the names of the methods beside its own that its instrument was checked under
 
     @property
     def answer(self) -> str:
@@ -103,29 +107,59 @@ class LookBackPage:
             said.append(
                 "The checks before do not cover the whole range that failed; nothing protects what was read before."
             )
-        elif len(window.before) > 1:
+        elif last is not None and window.since != last.first_read_at:
             said.append(f"For the whole range that failed one goes back to {zone(window.since)}.")
         if last is not None and last.kind == "closing":
             said.append("It was a closing check: without it the list would be longer.")
-        elif last is not None:
+        elif last is not None and not self.late:
             said.append("No closing check lies between: with a passed one, what was read before it would not be here.")
-        until = "No check has passed since: what is read now is on the list too."
+        said += [self._late(one) for one in self.late]
+        said += [self._of_other(method, named) for method, named in self.methods.items()]
+        return [*said, self._until]
+
+    def _late(self, late: Check) -> str:
+        """Why a check that passed does not shrink the list: it may be honest, and could not be told from another."""
+        return (
+            f"The {late.kind} check {late.pk} of {self.moment(late.last_read_at)} passed, but was entered at "
+            f"{self.moment(late.entered_at)}, after check {self.check.pk} was entered as failed "
+            f"({self.moment(self.check.entered_at)}): it does not shrink the list."
+        )
+
+    def _of_other(self, method: int, named: str) -> str:
+        since = self.looked.back.window.since_of(method)
+        begun = "from the beginning" if since is None else f"since {self.moment(since)}"
+        return f"What was read under {named} is looked at {begun}: only checks under the same method protect it."
+
+    @property
+    def _until(self) -> str:
+        window, zone = self.looked.back.window, self.moment
         if window.until is not None:
-            until = f"It failed at {zone(self.check.first_read_at)} and passed again at {zone(window.until)}."
-        return [*said, until]
+            return f"It failed at {zone(self.check.first_read_at)} and passed again at {zone(window.until)}."
+        if window.good_after(window.failed.method):
+            return "No check since covers the whole range: what is read now beyond their references is on the list too."
+        return "No check has passed since: what is read now is on the list too."
 
     @property
     def ranges(self) -> str:
         """Where it failed, in a_w."""
+        if not self.looked.back.window.references:
+            return "everywhere"
         spans: list[tuple[float, float]] = []
         for low, high in self.looked.back.window.failed_ranges:
             joined = spans and spans[-1][1] == low
             spans[-1:] = [(spans[-1][0], high)] if joined else [*spans[-1:], (low, high)]
-        return "; ".join(f"{low:.4f} to {high:.4f}" if low < high else f"about {low:.4f}" for low, high in spans)
+        said = [f"{low:.4f} to {high:.4f}" if low < high else f"about {low:.4f}" for low, high in spans]
+        return f"{'; '.join(said)}, and what lies beyond the outermost references"
 
 
 def _kind(check: PastCheck) -> str:
     return f"the {check.kind} check {check.id}"
+
+
+def _other_methods(window: Window) -> dict[int, str]:
+    others = [method for method in window.methods if method != window.failed.method]
+    named = Method.objects.in_bulk(others) if others else {}
+    return {method: named[method].name for method in others}
 
 
 def look_back_page(check: Check, now: datetime) -> LookBackPage:
@@ -151,4 +185,6 @@ def look_back_page(check: Check, now: datetime) -> LookBackPage:
         beside=[row(result) for result in looked.back.beside],
         holds=list(check.list_holds.select_related("by").prefetch_related("lots__lot").order_by("pk")),
         waiting=to_hold(looked),
+        late=late_checks(check, looked.back.window),
+        methods=_other_methods(looked.back.window),
     )

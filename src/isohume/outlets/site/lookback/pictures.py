@@ -25,7 +25,7 @@ def picture_of(page: LookBackPage) -> LookBackSpec:
         title=f"Look-back on check {check.pk} of {check.instrument.name}",
         lots=tuple(_lot(code, result) for code, result in shown),
         references=tuple(
-            BiasMark(p.name.removesuffix(" saturated"), p.a_w, p.deviation, K * p.u, within[p.name])
+            BiasMark(p.name.removesuffix(" saturated"), p.a_w, p.deviation, K * p.u, within.get(p.name, False))
             for p in sorted(back.points, key=lambda p: p.a_w)
         ),
         places=tuple(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.db.models import QuerySet
 
@@ -14,6 +15,8 @@ from isohume.outlets.site.checks.queries import WEIGHS
 from isohume.outlets.site.checks.window_of_check import bias_points, window_of_check
 from isohume.outlets.site.lookback.results import Found, results_about
 from isohume.outlets.site.register.models import Instrument
+
+MOST_FAILED = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,4 +54,18 @@ def looked_back(check: Check) -> Looked:
 def failed_checks(instrument: Instrument) -> QuerySet[Check]:
     """The failed checks of an instrument that are not void, the last one first."""
     found = Check.objects.filter(WEIGHS, instrument=instrument, passed=False)
-    return found.select_related("instrument__site", "by").order_by("-last_read_at", "-pk")
+    return found.select_related("instrument__site", "method_version", "by").order_by("-last_read_at", "-pk")
+
+
+def unanswered(instrument: Instrument) -> list[Check]:
+    """The last failed check, and those before it that no check had answered when it was read, the last one first.
+
+    A repeat that fails on other references does not outvote the check before it: its lots are at risk as well.
+    """
+    found = list(failed_checks(instrument)[:MOST_FAILED])
+    return [check for check in found if check is found[0] or _open_at(check, found[0].first_read_at)]
+
+
+def _open_at(check: Check, at: datetime) -> bool:
+    until = window_of_check(check).until
+    return until is None or until > at

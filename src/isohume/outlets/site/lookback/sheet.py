@@ -68,7 +68,7 @@ def _references(page: LookBackPage) -> Iterator[Row]:
     within = {r.name: r.within for r in page.looked.back.window.references}
     for p in sorted(page.looked.back.points, key=lambda point: point.a_w):
         cells = (f"{p.a_w:.4f}", f"{p.read:.4f}", f"{p.deviation:+.4f}".replace("-", "\N{MINUS SIGN}"), f"{p.u:.4f}")
-        yield (p.name, *cells, "within" if within[p.name] else "not within"), ""
+        yield (p.name, *cells, "within" if within.get(p.name) else "not within"), ""
 
 
 def _stands_on(page: LookBackPage, held: list[str]) -> list[tuple[str, str]]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from isohume.outlets.site.adjustments.queries import changed_between, words_against
 from isohume.outlets.site.bench.models import Lot, Run
+from isohume.outlets.site.checks.giving import against_giving
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.checks.queries import closing_check, under_another_method
 from isohume.outlets.site.ledger.actions import Refused
@@ -53,6 +54,7 @@ def runs_of(lot: Lot) -> tuple[Run, ...]:
         "method_version__method",
         "opening_check__method_version__method",
         "corrected_by",
+        "corrects",
         "imported",
         "by",
     )
@@ -70,11 +72,13 @@ def check_after(runs: tuple[Run, ...]) -> Check | None:
 
 
 def unsound(check: Check) -> list[str]:
-    """Why nothing may stand on a check: it was voided, or read on a reference lot that is at fault."""
+    """Why nothing may stand on a check: void, gave no standing, or read on a reference lot that is at fault."""
     named = f"Check {check.pk} of {check.instrument.name}"
     if check.voided_at is not None:
         why = check.void_reason.rstrip(".")
         return [f"{named} is void ({why}): readings under it are not protected."]
+    if against := against_giving(check):
+        return against
     lots = SolutionLot.objects.filter(bottles__readings__of_check=check).distinct().prefetch_related("weighings")
     return [
         f"{named} was read on a reference at fault, so readings under it are not protected. {fault.rstrip('.')}."

@@ -11,7 +11,7 @@ from isohume.outlets.site.people.models import Person, Site
 
 DEVIATION_KINDS = (
     "failed check", "out of specification", "keyings differ", "hold",
-    "chart signal", "proficiency round", "supplier lot",
+    "chart signal", "proficiency round", "supplier lot", "blind reference",
 )  # fmt: skip
 DISPOSITIONS = ("release", "hold", "reject")
 
@@ -56,6 +56,7 @@ class LotRecord(models.Model):
     value = models.FloatField(null=True)
     u = models.FloatField(null=True)
     probability = models.FloatField(null=True)
+    estimate = models.CharField(max_length=80, blank=True)  # what the value is where it was taken too early
     runs = models.ManyToManyField(Run, related_name="records")
     opening_check = models.ForeignKey(Check, on_delete=models.PROTECT, related_name="records")
     issued_at = models.DateTimeField()

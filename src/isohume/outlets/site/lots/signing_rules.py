@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db.models import QuerySet
+
 from isohume.bench.record.signature import Signature
-from isohume.outlets.site.bench.models import Run
-from isohume.outlets.site.checks.lots_of_check import leaves_at_risk
+from isohume.outlets.site.bench.models import Lot, Run
+from isohume.outlets.site.captures.models import CapturedRun
+from isohume.outlets.site.captures.queries import waiting_of_lot
+from isohume.outlets.site.checks.lots_of_check import failed_against
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.lots.evidence_of_lot import check_after, runs_of
 from isohume.outlets.site.lots.frozen import frozen, outdated, questions, was_signed
@@ -77,12 +81,18 @@ def _second_person(record: LotRecord, runs: tuple[Run, ...], person: Person) -> 
         "recorded runs": any(run.by_id == person.pk and run.corrects_id is None for run in runs),
         "corrected runs": any(run.by_id == person.pk and run.corrects_id is not None for run in runs),
         "voided runs": any(run.voided_by_id == person.pk for run in runs),
+        "said what captured runs were of": _of_lot(lot).filter(assigned_by=person).exists(),
+        "voided captured runs": _of_lot(lot).filter(voided_by=person).exists(),
         "recorded moisture": lot.moistures.filter(by=person).exists(),
         "recorded the pH": lot.phs.filter(by=person).exists(),
     }
     did = [f"{what} of lot {lot.code}" for what, so in had_a_hand.items() if so]
     did += _did_with_checks(record, runs, person)
     return [f"{person.printed_name} {what}: another person signs." for what in did]
+
+
+def _of_lot(lot: Lot) -> QuerySet[CapturedRun]:
+    return CapturedRun.objects.filter(portion__sample__lot=lot)
 
 
 def _did_with_checks(record: LotRecord, runs: tuple[Run, ...], person: Person) -> list[str]:
@@ -117,25 +127,6 @@ def _second_keying(runs: tuple[Run, ...]) -> list[str]:
     return [f"Run {', '.join(str(run.pk) for run in open_runs)} was typed and not keyed a second time in agreement."]
 
 
-def _left_without_protection(record: LotRecord) -> list[str]:
-    """The failed checks that put a reading at risk on which the record rests, whatever became of their deviations."""
-    runs = [run for run in record.runs.all() if run.counts]
-    if not runs:
-        return []
-    failed = Check.objects.filter(
-        instrument__in={run.instrument_id for run in runs},
-        passed=False,
-        voided_at=None,
-        last_read_at__gte=min(run.read_at for run in runs),
-    )
-    return [
-        f"Check {check.pk} of {check.instrument.name} failed, and nothing protects a reading of lot {record.lot.code} "
-        "since: it is read again under a good check, and judged anew."
-        for check in failed.select_related("instrument").order_by("pk")
-        if leaves_at_risk(check, runs)
-    ]
-
-
 def _release(record: LotRecord, content: dict[str, Any], signed: list[Signature], person: Person) -> list[str]:
     lot, reasons = record.lot, []
     if lot.state != "judged":
@@ -143,7 +134,8 @@ def _release(record: LotRecord, content: dict[str, Any], signed: list[Signature]
     if content["decision"]["disposition"] != "release":
         reasons.append(f"Record {record.record} says {content['decision']['disposition']}, not release.")
     reasons += [f"Deviation {d.pk} ({d.kind}) of lot {lot.code} is open." for d in open_deviations(lot)]
-    reasons += _left_without_protection(record)
+    reasons += waiting_of_lot(lot)
+    reasons += failed_against(lot, [run for run in record.runs.select_related("method_version") if run.counts])
     reviewers = {s.person for s in signed if s.meaning == "reviewed"}
     if not reviewers:
         reasons.append(f"Record {record.record} is not reviewed.")

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import Q
+
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_a_w, read_words
 from isohume.outlets.site.adjustments.changes import end
-from isohume.outlets.site.adjustments.models import KINDS, InstrumentAdjustment, ScaleChange
+from isohume.outlets.site.adjustments.models import KINDS, MOVES, RETURNED, InstrumentAdjustment, ScaleChange
 from isohume.outlets.site.adjustments.queries import adjustment_events, changed_between, correction_in_force
 from isohume.outlets.site.adjustments.sequence import against_adjusting
 from isohume.outlets.site.bench.moments import event_time, shown_at
@@ -22,6 +24,11 @@ from isohume.outlets.site.register.actions.fields import needed_words
 from isohume.outlets.site.register.models import Instrument
 
 MOST_READINGS = 4
+MOST_NAMED = 5
+WHAT_TO_DO = (
+    "void it with its cause first, or give the true time. Where frozen records rest on it, give a time after it, say "
+    "the true one in the reason, and open a deviation."
+)
 SIDES = ("as_found", "as_left")
 
 
@@ -29,7 +36,8 @@ SIDES = ("as_found", "as_left")
 class RecordAdjustment(Action[InstrumentAdjustment]):
     """Readings are mappings with `reference`, `as_found`, `as_left` as a service report says them; blank rows are none.
 
-    The instrument has no standing from then on, until a check passes as left. A correction in force ends.
+    The instrument has no standing from then on, until a check passes as left. A correction in force ends: no
+    check that was judged with it may be on record from after that time.
     """
 
     name = "instrument_adjusted"
@@ -60,13 +68,31 @@ class RecordAdjustment(Action[InstrumentAdjustment]):
             return
         if at <= last.last_read_at:
             yield f"Check {last.pk} was read at that time: the adjustment comes after it."
-        if (changed := changed_between(self.instrument, last.last_read_at, at)) is not None:
-            yield f"{changed.words} at {shown_at(changed.at, self.site)} and was not read as left yet: check it first."
+        # what is done to it while it is out of use has its as-found check from before; after its return it has none
+        kinds = (*MOVES, RETURNED)
+        if (changed := changed_between(self.instrument, last.last_read_at, at, kinds)) is not None:
+            read = "read as left" if changed.kind in MOVES else "checked since"
+            yield f"{changed.words} at {shown_at(changed.at, self.site)} and was not {read} yet: check it first."
         if (later := adjustment_events(self.instrument).filter(at__gt=at).first()) is not None:
             when = shown_at(later.at, self.site)
             yield f"{later.words} at {when}, after this moment: changes of scale are recorded in their order."
+        yield from self._against_later_checks(at)
         if self.kind != "service":
             yield from against_adjusting(self.instrument, at, last)
+
+    def _against_later_checks(self, at: datetime) -> Iterator[str]:
+        """A check on record must not stand on a correction that ended before it, nor on both sides of an adjustment."""
+        corrected = correction_in_force(self.instrument, at)
+        wrong = Q(first_read_at__lte=at)
+        if corrected is not None:
+            wrong |= Q(result__correction=corrected.ref)
+        later = Check.objects.filter(wrong, voided_at=None, instrument=self.instrument, last_read_at__gt=at)
+        for one in later.order_by("last_read_at", "pk")[:MOST_NAMED]:
+            if one.first_read_at <= at:
+                why = f"Readings of check {one.pk} stand on both sides of {shown_at(at, self.site)}"
+            else:
+                why = f"Check {one.pk} was read after this moment and judged with the correction that it ends"
+            yield f"{why} (read until {shown_at(one.last_read_at, self.site)}): {WHAT_TO_DO}"
 
     def change(self, by: By) -> Done[InstrumentAdjustment]:
         """Keep it, end the correction that was made for the scale before, and begin a new phase."""

@@ -8,10 +8,10 @@ from typing import Any
 
 from isohume.outlets.site.adjustments.actions.record_adjustment import last_check
 from isohume.outlets.site.adjustments.changes import begin, next_minute, supersede
-from isohume.outlets.site.adjustments.models import Correction
+from isohume.outlets.site.adjustments.models import MOVES, Correction
 from isohume.outlets.site.adjustments.proposal import Proposal, propose
 from isohume.outlets.site.adjustments.queries import changed_between, line_of
-from isohume.outlets.site.adjustments.sequence import against_adjusting
+from isohume.outlets.site.adjustments.sequence import against_adjusting, against_correcting
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.ledger.actions import Action, By, Done, Refused
 from isohume.outlets.site.people.models import Site
@@ -53,9 +53,11 @@ class StartCorrection(Action[Correction]):
         last = last_check(instrument, by.at)
         if last != check:
             yield f"Check {check.pk} is not the last of {instrument}: a correction rests on what it reads now."
-        if changed_between(instrument, check.last_read_at, next_minute(by.at)) is not None:
-            yield f"The scale of {instrument} changed after check {check.pk}: read the as-left check first."
+        if (changed := changed_between(instrument, check.last_read_at, next_minute(by.at))) is not None:
+            read = "read the as-left check" if changed.kind in MOVES else f"{changed.words}: check it"
+            yield f"The scale of {instrument} changed after check {check.pk}: {read} first."
         yield from against_adjusting(instrument, by.at, check)
+        yield from against_correcting(instrument, by.at, check)
         found = propose(check, by.at)
         if isinstance(found, str):
             yield found

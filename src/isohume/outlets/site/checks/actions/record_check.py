@@ -19,9 +19,10 @@ from isohume.outlets.site.bench.moments import plant_day, shown_at
 from isohume.outlets.site.charts.tasks import after_check
 from isohume.outlets.site.checks.actions.typed_readings import TypedReading, read_readings
 from isohume.outlets.site.checks.bottles import reasons_at
+from isohume.outlets.site.checks.giving import WEIGHS, against_giving, settle
 from isohume.outlets.site.checks.hints import another_reference
 from isohume.outlets.site.checks.models import Check, CheckReading, Cleaning, StartSheet
-from isohume.outlets.site.checks.queries import WEIGHS, start_sheet_of_day
+from isohume.outlets.site.checks.queries import start_sheet_of_day
 from isohume.outlets.site.ledger.actions import Action, By, Done, perform
 from isohume.outlets.site.lots.actions.open_deviation import OpenDeviation
 from isohume.outlets.site.people.competence import reasons_against
@@ -117,6 +118,7 @@ class RecordCheck(Action[Check]):
             CheckReading(of_check=check, bottle=r.bottle, temperature_c=r.temperature_c, a_w=r.a_w, read_at=r.read_at)
             for r in self._read
         )
+        settle(check)
         if not check.passed:
             self._open_deviation(check, by)
         after_check(check, by)
@@ -208,6 +210,7 @@ class RecordCheck(Action[Check]):
         perform(OpenDeviation(self.site, "failed check", what, failed_check=check), by)
 
     def _details(self, check: Check) -> dict[str, Any]:
+        against = against_giving(check)
         return {
             "instrument": self.instrument.name,
             "kind": self.kind,
@@ -216,8 +219,8 @@ class RecordCheck(Action[Check]):
             "u_instrument": check.u_instrument,
             "readings": [reading.details() for reading in self._read],
             "verdict": check.result["verdict"],
-            "may_measure": "yes" if check.may_measure else "no",
-            "reasons": [*check.result["reasons"], *check.hints],
+            "may_measure": "yes" if check.may_measure and not against else "no",
+            "reasons": [*check.result["reasons"], *check.hints, *against],
             **({"correction": str(self._correction)} if self._correction else {}),
             **({"note": check.note} if check.note else {}),
         }

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
+from isohume.outlets.site.checks.giving import WEIGHS, settle
 from isohume.outlets.site.checks.models import Check
-from isohume.outlets.site.checks.queries import WEIGHS
 from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.ledger.trail import trail_of
 from isohume.outlets.site.people.models import Site
@@ -60,6 +60,7 @@ class VoidCheck(Action[Check]):
         check = self.check
         check.voided_at, check.voided_by, check.void_reason = by.at, by.person, reason
         check.save(update_fields=["voided_at", "voided_by", "void_reason"])
+        settle(check)
         return Done(check, check.ref, [check.instrument.ref], reason=reason)
 
 

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST
 
 from isohume.outlets.site.checks.actions.void_check import VoidCheck
 from isohume.outlets.site.checks.advice import steps_after
+from isohume.outlets.site.checks.giving import against_giving
 from isohume.outlets.site.checks.history import history
 from isohume.outlets.site.checks.how_shown import how_shown
 from isohume.outlets.site.checks.judged import figures_of, judged_of
@@ -55,12 +56,14 @@ def _page(request: HttpRequest, pk: int, tried: Tried | None = None) -> HttpResp
         instrument__site=site,
     )
     standing = gate(found.instrument, now)
+    gives_none = against_giving(found)
     weeks = history(found.instrument, min(now, found.last_read_at + AFTERWARDS))
     context = {
         "check": found,
         "gate_now": standing,
-        "line": screen_line(line_of_check(found)),
-        "steps": steps_after(found, standing.check),
+        "gives_none": gives_none,
+        "line": screen_line(line_of_check(found, speaks=not gives_none)),
+        "steps": steps_after(found, standing.check, gives_none),
         "readings": found.readings.select_related("bottle__solution_lot").order_by("read_at", "pk"),
         "protected": lots_protected(found) if found.kind == "opening" else (),
         "at_risk": lots_since_last_good(found) if not found.passed and found.voided_at is None else (),

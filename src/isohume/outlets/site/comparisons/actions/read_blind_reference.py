@@ -1,4 +1,4 @@
-"""Read a blind reference: the person it was set for types the value, and then it is shown."""
+"""Read a blind reference: the person it was set for types the value, and then it is shown; beyond is a deviation."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from decimal import Decimal
 from isohume.outlets.site.comparisons.actions.fields import a_w_text, instrument_of
 from isohume.outlets.site.comparisons.actions.set_blind_reference import committed
 from isohume.outlets.site.comparisons.models import BlindReference
-from isohume.outlets.site.ledger.actions import Action, By, Done
+from isohume.outlets.site.ledger.actions import Action, By, Done, perform
+from isohume.outlets.site.lots.actions.open_deviation import OpenDeviation
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.roles import ANALYST, MANAGER
 
@@ -51,4 +52,16 @@ class ReadBlindReference(Action[BlindReference]):
         found.save(update_fields=["instrument", "result", "within", "read_at"])
         details = {"read": found.result, "expected": found.expected, "salt": found.salt, "limit": found.limit}
         word = "within the limit" if found.within else "beyond the limit"
-        return Done(found, found.ref, [found.person.ref, found.instrument.ref], {**details, "word": word})
+        about = [found.person.ref, found.instrument.ref]
+        if not found.within:
+            about.append(perform(OpenDeviation(found.site, "blind reference", self._missed(), about=found.ref), by).ref)
+        return Done(found, found.ref, about, {**details, "word": word})
+
+    def _missed(self) -> str:
+        """What the deviation says: the person may have missed it, or the instrument, or the value may be wrong."""
+        found = self.blind
+        return (
+            f"Blind reference {found.label}: {found.person.printed_name} read {found.result} on {found.instrument}, "
+            f"known {found.expected}, limit {found.limit}. Find the cause, person, instrument or reference, and look "
+            "at what was measured since the last good one."
+        )

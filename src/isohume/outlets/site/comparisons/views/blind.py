@@ -11,7 +11,7 @@ from isohume.outlets.site.comparisons.actions.decide_blind_reference import Deci
 from isohume.outlets.site.comparisons.actions.read_blind_reference import ReadBlindReference
 from isohume.outlets.site.comparisons.actions.set_blind_reference import SetBlindReference
 from isohume.outlets.site.comparisons.models import BlindReference
-from isohume.outlets.site.comparisons.queries import blind_references_of
+from isohume.outlets.site.comparisons.queries import blind_references_of, deviations_about
 from isohume.outlets.site.config.page import page
 from isohume.outlets.site.people.models import Person
 from isohume.outlets.site.people.pages import shown_to
@@ -40,7 +40,12 @@ def blind_new(request: HttpRequest) -> HttpResponse:
 def blind_reference(request: HttpRequest, pk: int) -> HttpResponse:
     """One of them: what it showed, or what comes next."""
     found = get_object_or_404(blind_references_of(request.user.site), pk=pk)
-    return page(request, "comparisons/blind_reference.html", {"blind": found, "next": _next(request.user, found)})
+    context = {
+        "blind": found,
+        "next": _next(request.user, found),
+        "deviations": deviations_about(found.ref, found.site),
+    }
+    return page(request, "comparisons/blind_reference.html", context)
 
 
 def _next(me: Person, found: BlindReference) -> Offered | None:

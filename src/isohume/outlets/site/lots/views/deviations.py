@@ -13,6 +13,7 @@ from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import Tried, attempt, page
 from isohume.outlets.site.ledger.actions import Action
 from isohume.outlets.site.ledger.trail import trail_of
+from isohume.outlets.site.lots.about import about_of, named_about
 from isohume.outlets.site.lots.actions.close_deviation import STATEMENT, CloseDeviation
 from isohume.outlets.site.lots.actions.open_deviation import OpenDeviation
 from isohume.outlets.site.lots.actions.own_deviation import OwnDeviation
@@ -62,8 +63,11 @@ def deviation_act(request: HttpRequest, pk: int, act: str) -> HttpResponse:
 def _show(request: HttpRequest, pk: int, tried: Tried | None) -> HttpResponse:
     found = _deviation(request, pk)
     lot = found.lot or (found.run.portion.sample.lot if found.run else None)
+    about = about_of(found)
     context = {
         "deviation": found,
+        "about": about,
+        "about_words": named_about(about),
         "lot": lot,
         "record": last_record(lot) if lot else None,
         "people": [(p.pk, p.printed_name) for p in Person.objects.active(request.user.site).order_by("printed_name")],
