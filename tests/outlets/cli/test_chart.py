@@ -135,6 +135,37 @@ def test_values_out_of_time_order_are_refused(ask: Ask, series: Callable[..., Pa
     ask("chart", series([rows[2], rows[0], "0.755,"], "value,at"), "--kind", "individuals", "--json").json  # noqa: B018
 
 
+@pytest.mark.parametrize(
+    "times",
+    [
+        ("2026-09-15T23:30-05:00", "2026-09-15", "2026-09-15T23:45-05:00"),  # 04:30 UTC of the next day
+        ("2026-09-16", "2026-09-16T00:30+10:00", "2026-09-16"),  # 14:30 UTC of the day before
+        ("2026-09-16T00:30+02:00", "2026-09-15T22:45+00:00", "2026-09-16"),
+    ],
+)
+def test_a_day_without_an_hour_is_the_whole_day_of_the_plant(
+    ask: Ask, series: Callable[..., Path], times: tuple[str, ...]
+) -> None:
+    rows = [f"{value},{at}" for value, at in zip((0.75, 0.76, 0.74), times, strict=True)]
+    assert ask("chart", series(rows, "value,at"), "--kind", "individuals", "--json").json["kind"] == "individuals"
+
+
+@pytest.mark.parametrize(
+    "times",
+    [
+        ("2026-09-16T00:30+10:00", "2026-09-15"),
+        ("2026-09-16", "2026-09-15T23:30-05:00"),
+        ("2026-09-16T08:00+02:00", "2026-09-16", "2026-09-16T07:59+02:00"),
+    ],
+)
+def test_a_day_does_not_hide_what_is_out_of_order(
+    ask: Ask, series: Callable[..., Path], times: tuple[str, ...]
+) -> None:
+    rows = [f"{value},{at}" for value, at in zip((0.75, 0.76, 0.74), times, strict=False)]
+    refusal = ask("chart", series(rows, "value,at"), "--kind", "individuals").refusal
+    assert "values in time order" in refusal
+
+
 def test_no_numerical_library_is_loaded(inputs: Path) -> None:
     code = "import sys; from isohume.outlets.cli.main import main; main(sys.argv[1:]); print('numpy' in sys.modules)"
 

@@ -6,10 +6,12 @@ import math
 from dataclasses import dataclass
 from decimal import Decimal
 
+from isohume.bench.decision.unverified_budget import is_unverified
 from isohume.foundation.metrology.budget import Component, combine
 from isohume.foundation.metrology.replicates import u_of_route
 
 COVERAGE_FACTOR = 2.0
+NOT_YET_OWN = "historical, unverified data, until the budget is refreshed from the laboratory's own"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +59,11 @@ def own_data_budget(u_other: Decimal, s_r: Decimal, n: int, is_median: bool, sou
     n: number of portions [1], 1 or more.
     is_median: whether the value is a median [text].
     source: where the figures come from [text].
-    Returns: the LotBudget [1].
+    Returns: the LotBudget [1]; where the source says "historical, unverified" the label does too.
     Source: JCGM100, 5.1; ISO5725-6, 5.2.
     """
     return LotBudget(
-        "the laboratory's own data",
+        NOT_YET_OWN if is_unverified(source) else "the laboratory's own data",
         source,
         (
             Component("everything but repeatability", float(u_other), source=source),

@@ -207,14 +207,23 @@ def _resolution(data: OwnData) -> Part:
     return _part(RESOLUTION, u, math.inf, "step / sqrt(12)", f"readings are kept to {data.resolution:g}")
 
 
+def too_few_checks(bracket: Bracket) -> bool:
+    """Whether the scatter from check to check is not known to a quarter yet.
+
+    bracket: the references that stand for the range, with their checks [1].
+    Returns: whether checks or their degrees of freedom are fewer than that needs [text].
+    Source: JCGM100, E.4.3.
+    """
+    return between_checks(bracket).dof < ENOUGH_DOF or bracket.checks <= ENOUGH_DOF
+
+
 def _missing(bracket: Bracket, repeatability: Variance) -> list[str]:
     """What is not there yet for a budget of one's own; nothing where it is enough."""
     found = []
     if not (bracket.below and bracket.above):
         side = "below" if not bracket.below else "above"
         found.append(f"No reference solution {side} the range of the products is in the opening checks.")
-    least = between_checks(bracket)
-    if least.dof < ENOUGH_DOF or bracket.checks <= ENOUGH_DOF:
+    if too_few_checks(bracket):
         found.append(
             f"{bracket.checks} opening checks, {ENOUGH_DOF + 1} needed before their scatter is known to a quarter."
         )

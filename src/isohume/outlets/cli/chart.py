@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -108,33 +108,48 @@ def _weight(given: Namespace) -> float:
 
 def read_series(path: Path, notes: list[str]) -> list[Point]:
     """The values of a file in their order; what was accepted and has to be said goes into `notes`."""
-    remarks, points, before = Remarks(path.name), [], None
+    remarks, points, order = Remarks(path.name), [], _Order()
     for row in read_rows(path, ("value",), known=COLUMNS):
         said: list[str] = []
         try:
             value = read_decimal(row.get("value"), "value", "a number", said)
-            moment = _moment(row, said)
+            order.add(row, said)
         except InputError as error:
             raise error.at(row=row.number, file=path.name) from None
-        if moment is not None and before is not None and moment < before:
-            raise InputError("at", row.get("at"), "values in time order", row=row.number, file=path.name)
-        before = moment or before
         points.append(Point(row.number, float(value), row.get("at")))
         remarks.add(row.number, said)
     notes.extend(remarks.lines())
     return points
 
 
-def _moment(row: Row, said: list[str]) -> datetime | None:
-    text = row.get("at")
-    if not text:
-        return None
-    if len(text) == len("2026-09-15"):  # a day is enough to know the order
-        try:
-            return datetime.combine(date.fromisoformat(text), time.min, UTC)
-        except ValueError:
-            raise InputError("at", text, "a day or a moment in ISO 8601") from None
-    return read_time(text, "at", said)
+class _Order:
+    """Holds rows to the order of time. A day without an hour is the whole day, as the plant's calendar has it."""
+
+    def __init__(self) -> None:
+        self._day, self._moment = date.min, datetime.min.replace(tzinfo=UTC)
+
+    def add(self, row: Row, said: list[str]) -> None:
+        """The next row; refused where it certainly lies before an earlier one."""
+        text = row.get("at")
+        if not text:
+            return
+        if len(text) == len("2026-09-15"):
+            day = _day(text)
+            early = day < max(self._day, self._moment.date())  # a moment's day as its own clock says it
+            self._day = day
+        else:
+            moment = read_time(text, "at", said)
+            early = moment < self._moment or moment.date() < self._day
+            self._moment = moment
+        if early:
+            raise InputError("at", text, "values in time order")
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise InputError("at", text, "a day or a moment in ISO 8601") from None
 
 
 def as_json(chart: ControlChart, notes: Iterable[str]) -> dict[str, Any]:

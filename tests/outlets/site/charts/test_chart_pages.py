@@ -16,10 +16,11 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.charts.actions.add_event import AddEvent
 from isohume.outlets.site.charts.actions.choose_rules import ChooseRules
 from isohume.outlets.site.charts.actions.control_product import EndControlProduct, MarkControlProduct
-from isohume.outlets.site.charts.drawn import _KEPT
+from isohume.outlets.site.charts.kept_page import _KEPT
 from isohume.outlets.site.charts.models import Chart, ChartRule
 from isohume.outlets.site.charts.rules import false_alarms, rule_of
 from isohume.outlets.site.charts.series import _numbers, look
+from isohume.outlets.site.checks.actions.void_check import VoidCheck
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.ledger.actions import By, Refused, perform
 from isohume.outlets.site.lots.models import LotRecord
@@ -262,11 +263,11 @@ def test_what_is_kept_of_a_page_is_what_would_be_drawn_and_a_new_check_changes_i
     assert later[1].count("<tr>") == first[1].count("<tr>") + 1
 
 
-def test_a_void_check_changes_the_page_at_once(manager, mornings, nacl) -> None:
+def test_a_void_check_changes_the_page_at_once(day: Day, manager, mornings, nacl) -> None:
     mornings([*STEADY * 2])
     address = nacl().get_absolute_url() + "?span=year"
     before = _drawn(manager.get(address).content.decode())
-    Check.objects.filter(pk=Check.objects.latest("pk").pk).update(voided_at=NOW)
+    perform(VoidCheck(Check.objects.latest("pk"), "cup spilled"), By(day.manager, NOW))
     after = _drawn(manager.get(address).content.decode())
     assert "void" in after[1]
     assert after != before

@@ -221,7 +221,10 @@ def test_every_page_that_shows_it_says_what_it_is(plant: Plant) -> None:
 
 
 def test_no_path_leads_from_history_to_a_standing_a_verdict_or_a_release() -> None:
-    """No module that gives standing, judges, freezes or signs names history's tables or questions."""
+    """No module that gives standing, judges, freezes or signs names history's tables or questions.
+
+    A budget that a person adopts from history goes by its source: budgets/test_history_seeds.py.
+    """
     (site,) = (Path(folder) for folder in isohume.outlets.site.__path__)
     (bench,) = (Path(folder) for folder in isohume.bench.__path__)
     apps = ("checks", "lots", "records", "ledger", "people", "register", "live", "work", "lookback", "adjustments")

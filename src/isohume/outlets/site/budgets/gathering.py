@@ -13,8 +13,8 @@ from zoneinfo import ZoneInfo
 from django.db.models import Max
 
 from isohume.bench.decision.own_data import CheckedReference, OwnData
-from isohume.outlets.site.adjustments.models import ScaleChange
-from isohume.outlets.site.bench.models import Run
+from isohume.outlets.site.adjustments.models import MOVES, ScaleChange
+from isohume.outlets.site.bench.models import AT_REST, Run
 from isohume.outlets.site.bench.moments import plant_day
 from isohume.outlets.site.checks.bottles import called
 from isohume.outlets.site.checks.hints import named
@@ -73,15 +73,15 @@ def gather(version: MethodVersion, at: datetime, back: timedelta) -> Gathered:
     within = {"last_read_at__gte": found.start, "last_read_at__lt": found.end}
     of_method = {"method_version__method": version.method_id}
     checks = Check.objects.filter(voided_at=None, passed=True, **of_method, **within).select_related("instrument")
-    scale = _scale_since(version, found)
+    scale = scale_since(version, found)
     ordered = checks.order_by("last_read_at", "pk")
     listed = [check for check in ordered if check.first_read_at >= scale.get(check.instrument_id, found.start)]
     return Gathered(version, found, listed, _repeats(listed), _runs(version, found))
 
 
-def _scale_since(version: MethodVersion, found: Window) -> dict[int, datetime]:
+def scale_since(version: MethodVersion, found: Window) -> dict[int, datetime]:
     """Since when each instrument speaks on its present scale: checks from before say nothing of its bias now."""
-    changes = ScaleChange.objects.filter(instrument__site=version.method.site, at__lt=found.end)
+    changes = ScaleChange.objects.filter(instrument__site=version.method.site, kind__in=MOVES, at__lt=found.end)
     return dict(changes.values_list("instrument").annotate(last=Max("at")))
 
 
@@ -99,6 +99,7 @@ def _repeats(checks: Sequence[Check]) -> dict[tuple[int, str], list[float]]:
 def _runs(version: MethodVersion, found: Window) -> list[Run]:
     """The first counted read of each cup: a re-read is no replicate."""
     runs = Run.objects.filter(
+        AT_REST,
         method_version__method=version.method_id,
         void_reason="",
         corrected_by=None,

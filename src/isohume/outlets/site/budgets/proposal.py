@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import ROUND_CEILING, Decimal
 from typing import Any
 
 from isohume.bench.decision.budget import LotBudget, own_data_budget
 from isohume.bench.decision.living_budget import ENOUGH_DOF, LivingBudget, living_budget
+from isohume.bench.decision.unverified_budget import UNVERIFIED
 from isohume.bench.record.canonical_form import canonical
 from isohume.outlets.site.budgets.gathering import QUARTER, YEAR, Gathered, Window, gather, own_data
+from isohume.outlets.site.budgets.seeds import Past, Seeds, marked, past_of, seeded
 from isohume.outlets.site.register.models import Instrument, MethodVersion, Product, SpecificationVersion
 
 STEP = Decimal("0.0001")
@@ -27,6 +29,7 @@ class Case:
     specification: SpecificationVersion
     runs: int
     budget: LivingBudget
+    seeds: Seeds = field(default_factory=Seeds)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,7 @@ class Proposal:
     cases: tuple[Case, ...]
     deciding: Case | None
     missing: tuple[str, ...]
+    lacking: tuple[str, ...] = ()  # what own data alone lack, where history stands in
 
     @property
     def u_other(self) -> Decimal:
@@ -59,11 +63,29 @@ class Proposal:
         if self.deciding is None:
             return ""
         found = self.deciding.budget
+        if self.unverified:
+            return self._source_with_history(self.deciding)
         days = f"{self.window.first.isoformat()} to {self.window.last.isoformat()}"
         return (
             f"Own data {days}: {found.checks} opening checks of "
             f"{self.deciding.instrument.name} on {', '.join(found.references)}; s_r with "
             f"{found.repeatability.dof:g} degrees of freedom"
+        )[:300]
+
+    @property
+    def unverified(self) -> bool:
+        """Whether anything of what decides which case decides is historical, unverified."""
+        return any(case.seeds for case in self.cases if case.runs)
+
+    def _source_with_history(self, case: Case) -> str:
+        found, seeds, until = case.budget, case.seeds, self.window.last.isoformat()
+        if not seeds:
+            others = next(_called(one) for one in self.cases if one.runs and one.seeds)
+            return f"{UNVERIFIED}: {_called(case)} decides by own data against {others}, which rests on history"[:300]
+        return (
+            f"{UNVERIFIED}: {seeds.checks} of {found.checks} checks of {case.instrument.name} on "
+            f"{', '.join(found.references)} and {seeds.pairs} of {found.repeatability.dof:g} degrees of freedom of s_r "
+            f"come from spreadsheets, the rest from own data up to {until}"
         )[:300]
 
     def as_json(self) -> dict[str, Any]:
@@ -76,6 +98,7 @@ class Proposal:
             "deciding": _case_json(self.deciding) if self.deciding else None,
             "cases": [_case_json(case) for case in self.cases],
             "missing": list(self.missing),
+            **({"lacking": list(self.lacking)} if self.lacking else {}),
         }
 
     @property
@@ -85,15 +108,19 @@ class Proposal:
 
 
 def propose(version: MethodVersion, at: datetime) -> Proposal:
-    """What the last quarter's data propose; the last year's where a quarter is not enough."""
-    found = _proposed(version, at, gather(version, at, QUARTER))
+    """What the last quarter's data propose; the last year's where a quarter is not enough; with history's help then."""
+    found = _proposed(version, gather(version, at, QUARTER))
     if found.deciding is None:
-        found = _proposed(version, at, gather(version, at, YEAR))
+        year = gather(version, at, YEAR)
+        found = _proposed(version, year)
+        if found.deciding is None and year.checks:
+            helped = _proposed(version, year, past_of(year))
+            found = replace(helped, lacking=found.missing) if helped.deciding is not None else found
     return found
 
 
-def _proposed(version: MethodVersion, at: datetime, gathered: Gathered) -> Proposal:
-    cases = tuple(_cases(gathered))
+def _proposed(version: MethodVersion, gathered: Gathered, past: Past | None = None) -> Proposal:
+    cases = tuple(_cases(gathered, past))
     read = [case for case in cases if case.runs]
     missing = [f"{_called(case)}: {why}" for case in read for why in case.budget.missing]
     if not gathered.checks:
@@ -105,7 +132,7 @@ def _proposed(version: MethodVersion, at: datetime, gathered: Gathered) -> Propo
     return Proposal(version, gathered.window, cases, deciding, tuple(missing))
 
 
-def _cases(gathered: Gathered) -> Iterator[Case]:
+def _cases(gathered: Gathered, past: Past | None) -> Iterator[Case]:
     for product in gathered.version.method.products.order_by("name"):
         spec = product.specification
         if spec is None:
@@ -116,8 +143,10 @@ def _cases(gathered: Gathered) -> Iterator[Case]:
                 for run in gathered.runs
                 if run.instrument_id == instrument.pk and run.portion.sample.lot.product_id == product.pk
             ]
-            budget = living_budget(own_data(gathered, instrument, spec, ENOUGH_DOF))
-            yield Case(instrument, product, spec, len(runs), budget)
+            data, seeds = own_data(gathered, instrument, spec, ENOUGH_DOF), Seeds()
+            if past is not None:
+                data, seeds = seeded(data, instrument, product, past)
+            yield Case(instrument, product, spec, len(runs), marked(living_budget(data), seeds), seeds)
 
 
 def _called(case: Case) -> str:
@@ -130,8 +159,10 @@ def _up(u: float) -> Decimal:
 
 
 def _case_json(case: Case) -> dict[str, Any]:
-    found = case.budget
+    found, seeds = case.budget, case.seeds
+    past = {"historical_unverified": {"checks": seeds.checks, "pairs": seeds.pairs}} if seeds else {}
     return {
+        **past,
         "instrument": case.instrument.name,
         "product": case.product.name,
         "specification": case.specification.version,

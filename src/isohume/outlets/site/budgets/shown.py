@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from isohume.bench.decision.living_budget import ENOUGH_DOF
+from isohume.bench.decision.unverified_budget import UNVERIFIED, is_unverified
 from isohume.outlets.site.budgets.models import BudgetRefresh
 from isohume.outlets.site.budgets.proposal import Case, Proposal
 from isohume.outlets.site.register.figures import budget_of
@@ -23,6 +24,7 @@ class ComponentRow:
     share: str
     dof: str
     how: Mapping[str, Any]
+    past: str = ""  # what of it is historical, unverified
 
 
 def answer(proposal: Proposal) -> tuple[str, str]:
@@ -33,6 +35,8 @@ def answer(proposal: Proposal) -> tuple[str, str]:
     n = max(proposal.version.portions, 1)
     then = proposal.lot_budget(n).u
     change = "wider" if then > now else "narrower"
+    if proposal.unverified:
+        return f"u = {then:.4f} with {UNVERIFIED} data, {now:.4f} now: guard bands become {change}", "wait"
     if f"{then:.4f}" == f"{now:.4f}":
         return f"u = {then:.4f} by own data, as now", "pass"
     return f"u = {then:.4f} by own data, {now:.4f} now: guard bands become {change}", "info"
@@ -54,6 +58,7 @@ def component_rows(proposal: Proposal) -> list[ComponentRow]:
             f"{100 * part.component.u**2 / total:.0f} %",
             _dof(part.component.dof),
             {"formula": part.formula, "inputs": [("Found", part.found)], "source": "JCGM100, 5.1"},
+            case.seeds.said_of(part.component.name, case.budget),
         )
         for part in case.budget.parts
     ]
@@ -78,7 +83,9 @@ def _s_r_row(case: Case, proposal: Proposal, present: str) -> ComponentRow:
         "range": f"at least {ENOUGH_DOF} degrees of freedom; divided by the number of portions where a lot is judged",
         "source": "ISO5725-2, 7.4; ISO5725-6, 4",
     }
-    return ComponentRow("s_r, one portion", present, f"{proposal.s_r:f}", "", _dof(case.budget.repeatability.dof), how)
+    dof, pairs = case.budget.repeatability.dof, case.seeds.pairs
+    past = f"{pairs} of {dof:g} degrees of freedom {UNVERIFIED}" if pairs else ""
+    return ComponentRow("s_r, one portion", present, f"{proposal.s_r:f}", "", _dof(dof), how, past)
 
 
 def _kept_components(budget: Budget | None) -> dict[str, str]:
@@ -100,7 +107,7 @@ def case_rows(proposal: Proposal) -> list[tuple[str, str, str, str, str, str]]:
         (
             f"{case.product.name} on {case.instrument.name}",
             str(case.runs),
-            str(case.budget.checks),
+            str(case.budget.checks) + (f", {case.seeds.checks} {UNVERIFIED}" if case.seeds.checks else ""),
             ", ".join(case.budget.references) or "none",
             f"{case.budget.u(n):.4f}" if case.budget.basis == "own data" else "not enough data",
             "decides" if case is proposal.deciding else "",
@@ -114,4 +121,5 @@ def present_words(version: MethodVersion) -> str:
     budget = version.budget
     if budget is None:
         return "The starter budget of the published studies holds, s_R 0.009."
-    return f"In force since {budget.since:%Y-%m-%d}, from {budget.basis}: {budget.source}"
+    basis = "" if is_unverified(budget.source) else f"from {budget.basis}: "
+    return f"In force since {budget.since:%Y-%m-%d}, {basis}{budget.source}"

@@ -1,8 +1,8 @@
 """A control chart as one SVG text: points, phases with centre and limits, signals; told apart by shapes and letters.
 
 dot = a point that counts; square around it with letters = it signals, the letters say by which rule; cross = a failed
-check, small open circle = void, both not counted; dash-dot = centre; wall with strokes = limit, strokes outside; dashed
-upright = a new phase begins, why stands above.
+check, small open circle = void, both not counted; open triangle = historical, unverified; dash-dot = centre; wall with
+strokes = limit, strokes outside; dashed upright = a new phase begins, why stands above.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from isohume.outlets.paper.line_labels import Label, place, text_width
 from isohume.outlets.paper.time_chart import cross
 from isohume.outlets.paper.time_ticks import time_ticks, value_ticks
 from isohume.outlets.site.charts.series import Look
+from isohume.outlets.site.incoming.models.history import UNVERIFIED
 
 LETTERS = {**{rule: "ABCDE"[place] for place, rule in enumerate(RULES)}, BEYOND_LIMITS: "L", RANGE_BEYOND: "R"}
 STATISTIC = {
@@ -96,7 +97,8 @@ def draw_control_chart(look: Look, zone: ZoneInfo, title: str, width: float, siz
     spots = field.spots(at[start:], control.statistic[start:])
     for inside in _phases(shown):
         parts += _phase(field, shown, inside, spots[inside.start - start : inside.stop - start])
-    parts += [_dots(spots), *_uncounted(field, shown), *_signals(field, shown)]
+    past = max(0, look.historic - start)
+    parts += [*_past(spots[:past]), *_dots(spots[past:]), *_uncounted(field, shown), *_signals(field, shown)]
     below = field.bottom + 2.9 * size
     if control.rules.kind == "individuals":
         parts += _ranges(field, shown, below)
@@ -198,11 +200,22 @@ def _strokes(left: float, right: float, y: float, above: bool) -> str:
     return f'<path d="{"".join(steps)}" fill="none" stroke="{marks.INK}" stroke-width="0.9"/>' if steps else ""
 
 
-def _dots(spots: Sequence[str]) -> str:
+def _dots(spots: Sequence[str]) -> list[str]:
     """All points that count, as one path of round ends."""
+    if not spots:
+        return []
     wide = 4.4 if len(spots) <= 150 else 3.2
     look = f'fill="none" stroke="{marks.INK}" stroke-width="{wide}" stroke-linecap="round"'
-    return f'<path class="within" d="M{"h0M".join(spots)}h0" {look}/>'
+    return [f'<path class="within" d="M{"h0M".join(spots)}h0" {look}/>']
+
+
+def _past(spots: Sequence[str]) -> list[str]:
+    """Past checks from spreadsheets: open triangles, as one path."""
+    if not spots:
+        return []
+    drawn = "".join(f"M{spot}m0 -3.4l3.2 5.6h-6.4z" for spot in spots)
+    look = f'fill="{marks.PAPER}" stroke="{marks.INK}" stroke-width="0.9"'
+    return [f'<path class="historic" d="{drawn}" {look}/>']
 
 
 def _uncounted(field: Field, shown: Drawn) -> list[str]:
@@ -269,7 +282,9 @@ def _ranges(field: Field, shown: Drawn, top: float) -> list[str]:
 
 def _key(shown: Drawn) -> list[KeyItem]:
     """What each shape means; shapes that are not there are not explained."""
-    items: list[KeyItem] = [(marks.dot, "counts")]
+    items: list[KeyItem] = [(marks.dot, "counts")] if shown.places.stop > shown.look.historic else []
+    if shown.places.start < shown.look.historic:
+        items.append((lambda x, y: "".join(_past([f"{x:.1f} {y:.1f}"])), UNVERIFIED))
     if shown.look.signals or any(s.index in shown.places for s in shown.control.range_signals):
         items.append((_square, "signals; the letters name the rule"))
     inside = [point for point in shown.look.points if point.at_s >= shown.look.start_s]

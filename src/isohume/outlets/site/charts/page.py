@@ -14,6 +14,7 @@ from isohume.outlets.site.charts.drawing import LETTERS, draw_control_chart
 from isohume.outlets.site.charts.models import ChartSignal
 from isohume.outlets.site.charts.rules import what_to_do
 from isohume.outlets.site.charts.series import FEWEST, Look
+from isohume.outlets.site.incoming.models.history import UNVERIFIED
 from isohume.outlets.site.look.screen_line import ACROSS, ACROSS_SMALL, FAMILY, FONT_SIZE
 from isohume.outlets.site.lots.models import Deviation
 
@@ -56,10 +57,16 @@ class PhaseRow:
     sigma: float
     baseline: int
     points: int
+    past: bool = False
+    seeded: bool = False
 
     @property
     def said(self) -> str:
         """How far it may be believed."""
+        if self.past:
+            return ""
+        if self.seeded:
+            return f"limits from {UNVERIFIED} checks until there are {FEWEST} own points"
         if self.points < FEWEST:
             return f"says nothing before {FEWEST} points"
         return "limits provisional" if self.baseline < FEWEST_FOR_LIMITS else ""
@@ -70,8 +77,9 @@ def answer(look: Look) -> tuple[str, str]:
     if look.control is None:
         return f"Not known: {look.why_none}", "unknown"
     last = look.control.phases[-1]
-    if last.end - last.start < FEWEST:
-        return f"Not known yet: {last.end - last.start} points in this phase, {FEWEST} needed.", "unknown"
+    own = max(0, last.end - max(last.start, look.historic))
+    if own < FEWEST:
+        return f"Not known yet: {own} points in this phase, {FEWEST} needed.", "unknown"
     if look.now:
         rules = ", ".join(dict.fromkeys(signal.rule for signal in look.now))
         return f"It signals at its last point: {rules}.", "due"
@@ -108,9 +116,18 @@ def phases_of(look: Look) -> list[PhaseRow]:
     """The phases that reach into the span, the newest first."""
     if look.control is None:
         return []
-    why = dict(look.starts)
+    why = dict(look.starts) or {0: UNVERIFIED if look.historic else ""}
     rows = [
-        PhaseRow(look.counted[p.start].at, why.get(p.start, ""), p.center, p.sigma, p.baseline, p.end - p.start)
+        PhaseRow(
+            since=look.counted[p.start].at,
+            why=why.get(p.start, ""),
+            center=p.center,
+            sigma=p.sigma,
+            baseline=p.baseline,
+            points=p.end - p.start,
+            past=p.start < look.historic,
+            seeded=look.seeded and p.start == look.historic,
+        )
         for p in look.control.phases
         if look.counted[p.end - 1].at_s >= look.start_s
     ]
@@ -135,11 +152,15 @@ def table_rows(look: Look, zone: ZoneInfo) -> Markup:
     said: dict[int, list[str]] = {}
     for signal in look.signals:
         said.setdefault(signal.index, []).append(signal.rule)
-    route = reverse("lot" if look.chart.product_id else "check", args=[0]).replace("/0/", "/%d/")
+    routes = [
+        reverse(name, args=[0]).replace("/0/", "/%d/")
+        for name in ("lot" if look.chart.product_id else "check", "historicfile")
+    ]
     form = "%.4f" if look.chart.product_id else "%+.5f"
-    row = (
+    own, past = (
         f'<tr><th scope="row"><a href="{route}">%s</a></th><td class="number">{form}</td>'
         f'<td class="number">%s</td><td class="number">%s</td><td>%s</td></tr>'
+        for route in routes
     )
     start, counted, rows = look.start_s, -1, []
     for point in look.points:
@@ -150,8 +171,9 @@ def table_rows(look: Look, zone: ZoneInfo) -> Markup:
         drawn = limits = ""
         if point.counted:
             drawn, limits = form % control.statistic[counted], f"{form} to {form}" % control.limits[counted]
-            words = ", ".join(said[counted]) if counted in said else ""
+            words = UNVERIFIED if point.historic else ", ".join(said[counted]) if counted in said else ""
         else:
             words = "void" if point.void else "failed, not counted"
+        row, when = (past, when[:10]) if point.historic else (own, when)
         rows.append(row % (point.of, when, point.value, drawn, limits, words))
     return Markup("".join(reversed(rows)).replace(">-", ">\N{MINUS SIGN}").replace(" to -", " to \N{MINUS SIGN}"))

@@ -15,7 +15,7 @@ from django.db import connection
 from isohume.foundation.metrology.charts_by_point import FEWEST_FOR_LIMITS, ChartRules, ControlChart, control_chart
 from isohume.foundation.metrology.run_rules import Signal
 from isohume.foundation.quantity.errors import InputError
-from isohume.outlets.site.bench.models import Run
+from isohume.outlets.site.bench.models import AT_REST, Run
 from isohume.outlets.site.charts.events import Event, events_of
 from isohume.outlets.site.charts.models import Chart
 
@@ -30,13 +30,17 @@ FEWEST = 8
 
 
 class Seen(NamedTuple):
-    """One point: a reference in a check, or a lot of the control product; `of` leads to it, `at_s` is when."""
+    """One point: a reference in a check, or a lot of the control product; `of` leads to it, `at_s` is when.
+
+    historic: of a past check brought from a spreadsheet; `of` is then that file.
+    """
 
     at_s: int
     value: float
     of: int
     counted: bool = True
     void: bool = False
+    historic: bool = False
 
     @property
     def at(self) -> datetime:
@@ -46,7 +50,11 @@ class Seen(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What a chart says. `counted` are the points of `control`, in its order; `begin` where they start."""
+    """What a chart says. `counted` are the points of `control`, in its order; `starts` where phases begin, and why.
+
+    events: every one known, those of a later hour too. historic: how many first points of `counted` are historical,
+    unverified; of_history is said of them. seeded: the first phase of own points is held against limits from them.
+    """
 
     chart: Chart
     rules: ChartRules
@@ -56,13 +64,18 @@ class Look:
     why_none: str
     starts: tuple[tuple[int, str], ...]
     span: tuple[datetime, datetime]
+    events: tuple[Event, ...] = ()
+    historic: int = 0
+    seeded: bool = False
+    of_history: str = ""
 
     @property
     def signals(self) -> list[Signal]:
         """Signals of phases that are long enough, in the span."""
         if self.control is None:
             return []
-        known = [p for p in self.control.phases if p.end - p.start >= FEWEST]
+        seeded = self.historic if self.seeded else -1
+        known = [p for p in self.control.phases if p.end - p.start >= FEWEST or p.start == seeded]
         within = [s for p in known for s in self.control.signals if p.start <= s.index < p.end]
         return [s for s in within if self.counted[s.index].at_s >= self.start_s]
 
@@ -85,13 +98,14 @@ class Look:
 def look(chart: Chart, rules: ChartRules, until: datetime, span: timedelta = YEAR) -> Look:
     """Look at a chart over a span; limits come from the beginning of each phase, also where that lies before it."""
     start = until - span
-    events = [event for event in events_of(chart) if event.at <= until]
+    every = events_of(chart)
+    events = [event for event in every if event.at <= until]
     before = [event.at for event in events if event.at <= start]
     points = (_lots if chart.product_id else _checks)(chart, before[-1] if before else None, until)
     counted = [point for point in points if point.counted]
     starts = _starts(counted, events)
     control, why = _control(counted, rules, [place for place, _ in starts])
-    return Look(chart, rules, tuple(points), tuple(counted), control, why, tuple(starts), (start, until))
+    return Look(chart, rules, tuple(points), tuple(counted), control, why, tuple(starts), (start, until), tuple(every))
 
 
 def _control(counted: Sequence[Seen], rules: ChartRules, places: Sequence[int]) -> tuple[ControlChart | None, str]:
@@ -137,6 +151,7 @@ def _lots(chart: Chart, begin: datetime | None, until: datetime) -> list[Seen]:
     """A lot of the control product is a point: the mean of its counting runs on the instrument, at the last one."""
     first = max(at for at in (begin, chart.since) if at is not None)
     runs = Run.objects.filter(
+        AT_REST,
         instrument_id=chart.instrument_id,
         portion__sample__lot__product_id=chart.product_id,
         voided_at__isnull=True,

@@ -1,6 +1,7 @@
 """Named questions about supplier lots, and about history: whatever comes of history is historical, unverified.
 
-Nothing here is asked by standing, judging or release; charts and budgets may offer it beside their own data, called so.
+Nothing here is asked by standing, judging or release. A chart begins with it and a budget may be proposed from it, both
+called so; what such a budget judges releases no food-safety limit.
 """
 
 from __future__ import annotations
@@ -111,6 +112,15 @@ def historic_check_deviations(instrument: Instrument) -> list[HistoricDeviation]
         )
         for one in found
     ]
+
+
+def is_reference(typed: str, called: str) -> bool:
+    """Whether a spreadsheet's word for a reference is this one; nothing is guessed beyond capitals and spaces.
+
+    called: as checks and charts call it: "NaCl" or "NaCl saturated", "LiCl 8.57 mol/kg".
+    """
+    one, other = (" ".join(name.casefold().split()).removesuffix(" saturated") for name in (typed, called))
+    return one == other
 
 
 def historic_drifts(site: Site) -> list[HistoricDrift]:

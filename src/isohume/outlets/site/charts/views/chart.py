@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
@@ -11,19 +10,16 @@ from django.urls import reverse
 from django.utils import timezone
 
 from isohume.foundation.metrology.charts_by_point import KINDS
-from isohume.foundation.metrology.run_rules import RULES
 from isohume.outlets.site.charts import forms
-from isohume.outlets.site.charts import page as says
 from isohume.outlets.site.charts.actions.add_event import AddEvent
 from isohume.outlets.site.charts.actions.choose_rules import ChooseRules
 from isohume.outlets.site.charts.actions.control_product import EndControlProduct, MarkControlProduct
 from isohume.outlets.site.charts.actions.review_charts import ReviewCharts
-from isohume.outlets.site.charts.drawing import LETTERS
-from isohume.outlets.site.charts.drawn import drawn
+from isohume.outlets.site.charts.kept_page import chart_page
 from isohume.outlets.site.charts.models import Chart
+from isohume.outlets.site.charts.page import SPANS
 from isohume.outlets.site.charts.queries import charts_of, drift_answer, listed_charts
-from isohume.outlets.site.charts.rules import KIND_WORDS, how, plant_rule, rule_of, rule_words
-from isohume.outlets.site.charts.series import look
+from isohume.outlets.site.charts.rules import plant_rule, rule_words
 from isohume.outlets.site.charts.tasks import untold
 from isohume.outlets.site.config.page import page
 from isohume.outlets.site.ledger.actions import Action
@@ -59,34 +55,9 @@ def charts(request: HttpRequest) -> HttpResponse:
 @shown_to(EVERYONE)
 def chart(request: HttpRequest, pk: int) -> HttpResponse:
     """Is it drifting? The picture, what signals and what to do, its phases, its rules."""
-    found = get_object_or_404(charts_of(request.user.site), pk=pk)
-    rule = rule_of(found)
-    kind = request.GET.get("kind", "")
-    kind = kind if kind in KINDS else rule.kind
-    span = request.GET.get("span", "")
-    span = span if span in says.SPANS else "quarter"
-    seen = look(found, rule.as_rules(kind), timezone.now(), says.SPANS[span])
-    made = drawn(seen, ZoneInfo(found.site.time_zone))
-    words, shape = says.answer(seen)
-    context = {
-        "chart": found,
-        "look": seen,
-        "words": words,
-        "shape": shape,
-        "kind": kind,
-        "span": span,
-        "kinds": KIND_WORDS,
-        "spans": tuple(says.SPANS),
-        "svg": made.svg,
-        "table": made.table,
-        "runs": says.runs_of(seen),
-        "phases": says.phases_of(seen),
-        "rule": rule,
-        "rule_words": rule_words(rule),
-        "letters": [(LETTERS[name], name) for name in RULES if name in rule.rules],
-        "how": how(seen.rules),
-        "acts": _acts(request, found),
-    }
+    kind, span = request.GET.get("kind", ""), request.GET.get("span", "")
+    kept = chart_page(request.user.site, pk, kind if kind in KINDS else "", span if span in SPANS else "quarter")
+    context = {"chart": kept.chart, "kept": kept, "acts": _acts(request, kept.chart)}
     return page(request, "charts/chart.html", context)
 
 
