@@ -1,9 +1,10 @@
 """Can a forecast and a diagnosis be believed? Coverage, time saved, and who is taken for whom, over seeded traces.
 
-    python -m proofs.settling [--traces 400] [--classes 1000] [--seed 20261128] [--report docs/proof/settling.md]
+    python -m proofs.settling [--traces 400] [--classes 1000] [--seed 20261129] [--report docs/proof/settling.md]
 
 Forecast: at the first sample at which half the 95 % interval falls below 0.005, on families it was built for and on two
-it was not. Beside it the common rule "two readings 50 s apart differ by less than 0.0005". Diagnosis: generated traces
+it was not. Beside it the common rule "two readings 50 s apart differ by less than 0.0005". Last, the same over the
+traces that the trust in the laws was set with: other seeds, other ranges, other families. Diagnosis: generated traces
 of each class.
 """
 
@@ -13,6 +14,7 @@ import argparse
 import platform
 import sys
 from collections import Counter
+from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -21,6 +23,7 @@ from pathlib import Path
 import numpy as np
 from tests.bench.reading.settling.bench_trouble import MADE
 from tests.bench.reading.settling.generator import FAMILIES, UNKNOWN, Made, coming_to_rest
+from tests.bench.reading.settling.training import TRAINING, trained_on
 
 from isohume.bench.reading.diagnosis import DIAGNOSES, judge_trace
 from isohume.bench.reading.settling import Forecaster, trace_of
@@ -28,6 +31,21 @@ from isohume.version import __version__
 
 REPORT = Path(__file__).parents[1] / "docs" / "proof" / "settling.md"
 ENOUGH, APART_S, ALIKE = 0.005, 50.0, 0.0005
+TRAINING_SEED = 3
+ABOUT_FAMILIES = (
+    "One and two exponentials, stretched exponentials, thin and thick slices (two sizes), all with noise that is",
+    "often autocorrelated and with a drift in a third of the traces. Not built in: a cylinder behind a sensor, whose",
+    "modes and shares are those of no law of the forecast; and a crust that closes as it dries, where the diffusivity",
+    "falls with the water to as little as a twelfth: a nonlinear equation, and no sum of exponentials at all.",
+    "",
+    "A mixture is calibrated over what it covers, not for each kind alone: the simplest kind is held more often than",
+    "95 %, for the forecast waits until the slower kinds that would look the same by then have been ruled out.",
+)
+ABOUT_TRAINING = (
+    "How far each law is trusted of the way still to go was set with these traces: seed 3, wider ranges, a film of air",
+    "and grains of many sizes in place of the cylinder and the crust. Traces of the families above were looked at too",
+    "while the laws were chosen, with other seeds than the one of this page.",
+)
 
 
 @dataclass(frozen=True)
@@ -49,12 +67,12 @@ def rule(made: Made) -> int:
     return int(np.argmax(alike)) + back if alike.any() else made.a_w.size - 1
 
 
-def one_family(name: str, traces: int, seed: int) -> Family:
+def one_family(make: Callable[..., Made], name: str, traces: int, seed: list[int]) -> Family:
     """Coverage at the stop and on the way to it, and the time and errors of both ways to stop."""
-    rng = np.random.default_rng([seed, len(name)])
+    rng = np.random.default_rng(seed)
     held, on_the_way, error, rule_error, stop, rule_stop = [], [], [], [], [], []
     for _ in range(traces):
-        made = coming_to_rest(rng, name)
+        made = make(rng, name)
         rows = Forecaster().take(made.elapsed_s, made.a_w)
         inside = (rows[:, 1] <= made.truth) & (made.truth <= rows[:, 2])
         narrow = np.flatnonzero(rows[:, 2] - rows[:, 1] < 2 * ENOUGH)
@@ -86,9 +104,31 @@ def one_class(name: str, traces: int, seed: int) -> Counter[str]:
     return said
 
 
-def page(families: dict[str, Family], classes: dict[str, Counter[str]], command: str, sets: tuple[int, int]) -> str:
+def table(families: dict[str, Family]) -> list[str]:
+    """A row a family."""
+    lines = [
+        "| family | built for | interval holds at the stop | and on the way | time saved | errors <= 0.005 "
+        "| 95 % of errors below | of the rule's |",
+        "|---|---|---:|---:|---:|---:|---:|---:|",
+    ]
+    for name, one in families.items():
+        lines.append(
+            f"| {name} | {'yes' if name in FAMILIES else 'no'} | {100 * one.at_stop:.1f} % | {100 * one.before:.1f} % "
+            f"| {100 * one.saved:.0f} % | {100 * one.within:.1f} % | {one.error_95:.4f} | {one.rule_error_95:.4f} |"
+        )
+    return lines
+
+
+def page(
+    families: dict[str, Family],
+    training: dict[str, Family],
+    classes: dict[str, Counter[str]],
+    command: str,
+    sets: tuple[int, int],
+) -> str:
     """The report."""
     shown = [name for name in DIAGNOSES if any(said[name] for said in classes.values())]
+    known = [families[name] for name in FAMILIES]
     lines = [
         "# Can a forecast and a diagnosis be believed?",
         "",
@@ -100,40 +140,63 @@ def page(families: dict[str, Family], classes: dict[str, Counter[str]], command:
         "differ by less than 0.0005. Wanted: 93 to 98 % within the families it was built for, at least 90 % on others,",
         "a quarter of the time saved, 95 % of errors at most 0.005.",
         "",
-        "| family | built for | interval holds at the stop | and on the way | time saved | errors <= 0.005 "
-        "| 95 % of errors below | of the rule's |",
-        "|---|---|---:|---:|---:|---:|---:|---:|",
+        *table(families),
+        "",
+        f"All that it was built for: {100 * np.mean([one.at_stop for one in known]):.1f} % at the stop, "
+        f"{100 * np.mean([one.before for one in known]):.1f} % on the way.",
+        "",
+        *ABOUT_FAMILIES,
+        "",
+        f"## What the trust was set with, {sets[0] // 2} traces a family",
+        "",
+        *ABOUT_TRAINING,
+        "",
+        *table(training),
+        "",
+        f"## The diagnosis, {sets[1]} traces a class",
+        "",
+        "| made | " + " | ".join(shown) + " |",
+        "|---|" + "---:|" * len(shown),
     ]
-    for name, one in families.items():
-        lines.append(
-            f"| {name} | {'yes' if name in FAMILIES else 'no'} | {100 * one.at_stop:.1f} % | {100 * one.before:.1f} % "
-            f"| {100 * one.saved:.0f} % | {100 * one.within:.1f} % | {one.error_95:.4f} | {one.rule_error_95:.4f} |"
-        )
-    lines += ["", f"## The diagnosis, {sets[1]} traces a class", "", "| made | " + " | ".join(shown) + " |"]
-    lines.append("|---|" + "---:|" * len(shown))
     for name, said in classes.items():
         lines.append(f"| {name} | " + " | ".join(f"{100 * said[one] / sets[1]:.1f} %" for one in shown) + " |")
     return "\n".join(lines) + "\n"
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Runs both studies, writes the page, and says whether every class is right in nine of ten."""
+    """Runs the studies, writes the page, and says whether what is wanted was reached."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--traces", type=int, default=400)
     parser.add_argument("--classes", type=int, default=1000)
-    parser.add_argument("--seed", type=int, default=20261128)
+    parser.add_argument("--seed", type=int, default=20261129)
     parser.add_argument("--report", type=Path, default=REPORT)
     chosen = parser.parse_args([] if arguments is None else arguments)
+    sets = (chosen.traces, chosen.classes)
     with ProcessPoolExecutor() as pool:
-        jobs = {name: pool.submit(one_family, name, chosen.traces, chosen.seed) for name in (*FAMILIES, *UNKNOWN)}
+        jobs = {
+            name: pool.submit(one_family, coming_to_rest, name, chosen.traces, [chosen.seed, len(name)])
+            for name in (*FAMILIES, *UNKNOWN)
+        }
+        trained = {
+            name: pool.submit(one_family, trained_on, name, chosen.traces // 2, [TRAINING_SEED, n])
+            for n, name in enumerate(TRAINING)
+        }
         more = {name: pool.submit(one_class, name, chosen.classes, chosen.seed) for name in MADE}
-        families = {name: job.result() for name, job in jobs.items()}
+        families, training = ({name: job.result() for name, job in some.items()} for some in (jobs, trained))
         classes = {name: job.result() for name, job in more.items()}
     command = f"python -m proofs.settling --traces {chosen.traces} --classes {chosen.classes} --seed {chosen.seed}"
-    text = page(families, classes, command, (chosen.traces, chosen.classes))
+    text = page(families, training, classes, command, sets)
     print(text)
     chosen.report.write_text(text, encoding="utf-8")
-    return 0 if all(said[name] >= 0.9 * chosen.classes for name, said in classes.items()) else 1
+    right = all(said[name] >= 0.9 * chosen.classes for name, said in classes.items())
+    return 0 if right and believable(families) else 1
+
+
+def believable(families: dict[str, Family]) -> bool:
+    """Whether each family is covered, and those built for save a quarter of the time with 95 % of errors small."""
+    known, unknown = [families[name] for name in FAMILIES], [families[name] for name in UNKNOWN]
+    quick = all(one.saved >= 0.25 and one.within >= 0.95 and one.at_stop >= 0.93 for one in known)
+    return quick and all(one.at_stop >= 0.9 for one in unknown)
 
 
 if __name__ == "__main__":

@@ -12,10 +12,15 @@ are what a bench may meet; the vapour pressures are isohume's own, tested elsewh
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.integrate import solve_ivp
+from scipy.interpolate import PchipInterpolator
+from scipy.signal import lfilter
 from scipy.special import jn_zeros
 
 Array = NDArray[np.float64]
@@ -76,7 +81,7 @@ def stretched(rng: np.random.Generator, t: Array) -> Array:
 
 
 def two_sizes(rng: np.random.Generator, t: Array) -> Array:
-    """Diffusion out of thick and thin slices behind a sensor: the estimator was not built from it (Crank, eq. 4.18)."""
+    """Diffusion out of thick and thin slices behind a sensor (Crank, eq. 4.18)."""
     tau, share, lag = _log_uniform(rng, 60, 500), rng.uniform(0.2, 0.8), rng.uniform(2, 6)
     thick, thin = _slab(t, tau, lag), _slab(t, tau / rng.uniform(2, 5), lag)
     return share * thick + (1 - share) * thin
@@ -87,6 +92,43 @@ def cylinder(rng: np.random.Generator, t: Array) -> Array:
     zeros = jn_zeros(0, 60)
     rate = (zeros / zeros[0]) ** 2 / _log_uniform(rng, 60, 600)
     return _modes(t, rate, 4.0 / zeros**2, rng.uniform(2, 6))
+
+
+def crust(rng: np.random.Generator, t: Array) -> Array:
+    """Diffusion that falls as water leaves, so that a crust closes: no sum of exponentials, not built in."""
+    remaining, late = _crust(float(rng.choice(np.arange(0.5, 2.75, 0.25))))
+    lag, tau = rng.uniform(2, 6), _log_uniform(rng, 60, 500)
+    return behind_sensor(t, lambda at: np.asarray(remaining(np.log(np.clip(at / tau / late, 1e-6, 12.0)))), lag)
+
+
+@cache
+def _crust(steepness: float) -> tuple[PchipInterpolator, float]:
+    """Water left in a slab whose surface is dry, D = exp(steepness u), over ln time; and the rate of its last mode.
+
+        du/dt = d/dx (D(u) du/dx), u(x, 0) = 1, u(1, t) = 0, nothing through the middle x = 0
+    Cells narrow towards the surface; the mean of D between two cells is that of its integral.
+    """
+    faces = 1.0 - np.linspace(1.0, 0.0, 81) ** 2.5
+    middles, widths = 0.5 * (faces[1:] + faces[:-1]), np.diff(faces)
+    apart = np.append(np.diff(middles), 1.0 - middles[-1])
+
+    def change(_: float, u: Array) -> Array:
+        potential = np.append(np.expm1(steepness * u) / steepness, 0.0)
+        flow = np.append(0.0, -np.diff(potential) / apart)
+        return -np.diff(flow) / widths
+
+    at = np.geomspace(1e-6, 12.0, 1500)
+    found = solve_ivp(change, (0.0, 12.0), np.ones(80), "BDF", at, rtol=1e-8, atol=1e-11)
+    return PchipInterpolator(np.log(at), widths @ found.y), (0.5 * np.pi) ** 2
+
+
+def behind_sensor(t: Array, curve: Callable[[Array], Array], lag: float) -> Array:
+    """What a sensor of that time constant shows of a curve that begins at 1, in exact steps of 0.125 s."""
+    fine = np.arange(0.0, t[-1] + 0.125, 0.125)
+    seen = curve(np.maximum(fine, 1e-3))
+    keep, middle = np.exp(-0.125 / lag), 0.5 * (seen[1:] + seen[:-1])
+    shown = np.append(1.0, lfilter([1.0 - keep], [1.0, -keep], middle, zi=[keep])[0])
+    return np.interp(t, fine, shown)
 
 
 def _slab(t: Array, tau: float, lag: float) -> Array:
@@ -100,8 +142,8 @@ def _modes(t: Array, rate: Array, share: Array, lag: float) -> Array:
     return (share * (np.exp(-rate * t) - rate * lag * np.exp(-t / lag)) / (1.0 - rate * lag)).sum(axis=0)
 
 
-FAMILIES = {"one": one, "two": two, "stretched": stretched}
-UNKNOWN = {"two sizes": two_sizes, "cylinder": cylinder}
+FAMILIES = {"one": one, "two": two, "stretched": stretched, "two sizes": two_sizes}
+UNKNOWN = {"cylinder": cylinder, "crust": crust}
 
 
 def coming_to_rest(rng: np.random.Generator, family: str, end_s: float = 1500.0) -> Made:

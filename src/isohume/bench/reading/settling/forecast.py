@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from isohume.bench.reading.settling.kernels.compiled import FAMILY
-from isohume.bench.reading.settling.kernels.curve import best_node, change_of_node
+from isohume.bench.reading.settling.kernels.curve import changes
 from isohume.bench.reading.settling.kernels.layout import CORRELATION, SCATTER, new_room
-from isohume.bench.reading.settling.kernels.step import LEAST, step, steps
+from isohume.bench.reading.settling.kernels.step import LEAST, steps
 from isohume.bench.reading.settling.trace import Array, Trace
 from isohume.foundation.quantity.errors import InputError
 
@@ -45,6 +45,9 @@ class Forecast:
 class Forecaster:
     """The forecast of one run, sample by sample; a sample costs the same whether it is the tenth or the thousandth.
 
+    One a run; as many as there are instruments may live in one process, each with a fifth of a megabyte of its own and
+    nothing that they share. `take` feeds it what was already there, `update` each new sample.
+
     resolution: the last digit of the readings [1].
     repeatability: standard deviation of readings of one portion [1]; no interval is narrower than it allows.
     """
@@ -53,10 +56,13 @@ class Forecaster:
         for name, given in (("resolution", resolution), ("repeatability", repeatability)):
             if not 0.0 <= given <= 0.05:
                 raise InputError(name, given, "0 to 0.05 in a_w")
+        self.resolution, self.repeatability = resolution, repeatability
         self._room = new_room(resolution, _OWN_DRIFT)
         self._times, self._values = np.empty(_FIRST_ROOM), np.empty(_FIRST_ROOM)
-        self._out = np.full(3, math.nan)
-        self._floor = math.hypot(repeatability, resolution / math.sqrt(12.0))
+        self._out = np.full((1, 3), math.nan)
+        self._now = self._out[0]  # the same three numbers
+        self._least = _WIDE * math.hypot(repeatability, resolution / math.sqrt(12.0))
+        self._last = -math.inf
         self.n = 0
 
     def update(self, elapsed_s: float, a_w: float) -> Forecast | None:
@@ -65,29 +71,31 @@ class Forecaster:
         elapsed_s: seconds since the run began [s], more than those of the sample before.
         a_w: the reading [1].
         """
-        if self.n and not elapsed_s > self._times[self.n - 1]:
-            raise InputError("elapsed_s", elapsed_s, f"more than {self._times[self.n - 1]:g}")
-        self._make_room(self.n + 1)
-        self._times[self.n], self._values[self.n] = elapsed_s, a_w
-        self.n += 1
-        step(self._room, self._times, self._values, self.n, self._out)
-        return self._forecast(self._out)
+        if not elapsed_s > self._last:
+            raise InputError("elapsed_s", elapsed_s, f"more than {self._last:g}")
+        n = self.n
+        self._make_room(n + 1)
+        self._times[n], self._values[n] = elapsed_s, a_w
+        self._last, self.n = elapsed_s, n + 1
+        steps(self._room, self._times, self._values, n + 1, n + 1, self._out)
+        return self._forecast(self._now)
 
     def take(self, elapsed_s: Array, a_w: Array) -> Array:
         """Many samples at once: one row of value, low and high a sample, NaN before the sixth."""
         first, last = self.n + 1, self.n + elapsed_s.size
         self._make_room(last)
         self._times[self.n : last], self._values[self.n : last] = elapsed_s, a_w
-        rows = np.full((last, 3), math.nan)
+        rows = np.full((elapsed_s.size, 3), math.nan)
         steps(self._room, self._times, self._values, first, last, rows)
         self.n = last
-        self._out[:] = rows[-1]
-        return rows[first - 1 :]
+        if rows.size:
+            self._out[:], self._last = rows[-1:], float(elapsed_s[-1])
+        return rows
 
     @property
     def forecast(self) -> Forecast | None:
         """The present forecast; None before the sixth sample."""
-        return self._forecast(self._out)
+        return self._forecast(self._now)
 
     @property
     def noise(self) -> float:
@@ -106,20 +114,20 @@ class Forecaster:
         """
         if self.n < LEAST:
             return None
-        which, node = best_node(self._room)
         begin = self._times[0]
         now = self._times[self.n - 1] - begin
         grid = np.append(now, np.geomspace(max(window_s, 1.0), _LATEST_S, 400))
-        for t in np.sort(grid[grid >= now]):
-            if abs(change_of_node(self._room, which, node, float(t), window_s)) <= change:
-                return float(t + begin)
-        return math.inf
+        ahead = np.sort(grid[grid >= now])
+        moved = np.empty_like(ahead)
+        changes(self._room, ahead, window_s, moved)
+        small = np.abs(moved) <= change
+        return float(ahead[np.argmax(small)] + begin) if small.any() else math.inf
 
     def _forecast(self, out: Array) -> Forecast | None:
-        if math.isnan(out[0]):
+        value, low, high = out.tolist()
+        if math.isnan(value):
             return None
-        value, low, high = (float(one) for one in out)
-        least = _WIDE * self._floor
+        least = self._least
         return Forecast(value, value - math.hypot(value - low, least), value + math.hypot(high - value, least))
 
     def _make_room(self, n: int) -> None:

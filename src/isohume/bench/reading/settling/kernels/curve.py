@@ -2,40 +2,42 @@
 
 from __future__ import annotations
 
-from isohume.bench.reading.settling.kernels.compiled import kernel
-from isohume.bench.reading.settling.kernels.decays import as_used, beside, expected, law
+from isohume.bench.reading.settling.kernels.compiled import inlined, kernel
+from isohume.bench.reading.settling.kernels.decays import functions
 from isohume.bench.reading.settling.kernels.layout import (
-    EVIDENCE,
+    FILE,
     FIRST,
+    FIRST_FILE,
+    LANES,
+    LAST_FILE,
     LAWS,
-    NODES,
-    NOT_IN_USE,
     SECOND,
+    SHARE,
+    F,
+    G,
 )
-from isohume.bench.reading.settling.kernels.node import solve
 
 
-@kernel
+@inlined
 def best_node(room):
-    """The law and the node with the largest share."""
-    best, law_of_best, node = NOT_IN_USE, 0, 0
+    """The law, the file and the place in it of the node with the largest share."""
+    best, law, place, lane = -1.0, 0, 0, 0
     for which in range(LAWS):
-        for k in range(NODES):
-            if room.weight[which, k] > NOT_IN_USE:
-                solve(which, room.sums[which, k], room.scalars, room.solution)
-                share = room.solution[EVIDENCE] + room.area[which]
-                share += expected(which, room.coordinates[which, k, 0], room.coordinates[which, k, 1])
+        for n in range(int(room.squares[which, FIRST_FILE]), int(room.squares[which, LAST_FILE])):
+            for k in range(LANES):
+                share = room.used[n * FILE + SHARE + k]
                 if share > best:
-                    best, law_of_best, node = share, which, k
-    return law_of_best, node
+                    best, law, place, lane = share, which, n, k
+    return law, place, lane
 
 
 @kernel
-def change_of_node(room, which, node, t, window):
-    """By how much a node's curve moves from `window` before t to t."""
-    out, shape, modes = room.solution, room.shape[which, node], room.modes[node]
-    as_used(which, room.coordinates[which, node, 0], room.coordinates[which, node, 1], shape, modes)
-    solve(which, room.sums[which, node], room.scalars, out)
-    before = max(t - window, 0.0)
-    first = law(which, shape[0], shape[1], modes, t) - law(which, shape[0], shape[1], modes, before)
-    return out[FIRST] * first + out[SECOND] * (beside(which, shape[1], t) - beside(which, shape[1], before))
+def changes(room, times, window, out):
+    """By how much the best node's curve moves from `window` before each time to it."""
+    which, n, k = best_node(room)
+    file = room.used[n * FILE : (n + 1) * FILE]
+    for i in range(times.size):
+        functions(which, file, times[i])
+        f, g = file[F + k], file[G + k]
+        functions(which, file, max(times[i] - window, 0.0))
+        out[i] = file[FIRST + k] * (f - file[F + k]) + file[SECOND + k] * (g - file[G + k])

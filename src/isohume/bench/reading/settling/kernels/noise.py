@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
+from isohume.bench.reading.settling.kernels.blocks import off_by
 from isohume.bench.reading.settling.kernels.compiled import inlined
-from isohume.bench.reading.settling.kernels.decays import as_used, beside, law
+from isohume.bench.reading.settling.kernels.decays import functions
 from isohume.bench.reading.settling.kernels.layout import (
     CORRELATION,
     END,
@@ -13,8 +16,9 @@ from isohume.bench.reading.settling.kernels.layout import (
     SECOND,
     START,
     VARIANCE,
+    F,
+    G,
 )
-from isohume.bench.reading.settling.kernels.node import solve
 
 _FEW = 24
 _SHORT = 20
@@ -27,18 +31,16 @@ _LEAST_VARIANCE = 0.25e-8  # (0.00005)^2: half a digit of an instrument that sho
 
 
 @inlined
-def learn_noise(which, node, room, times, values, n):
+def learn_noise(which, file, k, scalars, times, values, n):
     """Variance, and the share of samples that are worth as much as independent ones: (1 - rho)/(1 + rho)."""
-    scalars, out, shape = room.scalars, room.solution, room.shape[which, node]
-    solve(which, room.sums[which, node], scalars, out)
-    modes = room.modes[node]
-    as_used(which, room.coordinates[which, node, 0], room.coordinates[which, node, 1], shape, modes)
     since = 0 if n <= _FEW else (n - 1) // 2
     squares, products, before, apart = 0.0, 0.0, 0.0, 0.0
     for i in range(since, n):
-        t = times[i] - scalars[START]
-        predicted = out[END] + out[FIRST] * law(which, shape[0], shape[1], modes, t)
-        left = values[i] - scalars[ORIGIN] - predicted - out[SECOND] * beside(which, shape[1], t)
+        t, y = times[i] - scalars[START], values[i] - scalars[ORIGIN]
+        functions(which, file, t)
+        off = off_by(scalars, t, y)
+        left = y - file[END + k] - file[FIRST + k] * file[F + k] - file[SECOND + k] * file[G + k]
+        left /= math.sqrt(1.0 + off * off / scalars[VARIANCE])  # the law's own part is no noise
         squares += left * left
         products += left * before if i > since else 0.0
         before = left
