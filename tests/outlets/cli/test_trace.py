@@ -94,3 +94,17 @@ def test_a_sequence(ask: Ask, tmp_path: Path) -> None:
     assert [one["run"] for one in answer.json["carry_over"]] == ["MgCl2 first"]
     (tmp_path / "sequence.csv").write_text("run,a_w,expected\nclove 4,0.5700,\nMgCl2 again,0.3290,0.3278\n")
     assert ask("trace", "--sequence", tmp_path).status == 0
+
+
+def test_a_value_stopped_early_is_named_with_its_own_uncertainty(ask: Ask, run: Path) -> None:
+    """u^2 = u(forecast)^2 + (forecast - last reading)^2, from the printed forecast's own interval."""
+    content = ask("trace", run, "--until", "60", "--json").json
+    found, forecast = content["estimate"], content["forecast"]
+    assert found["label"] == "non-equilibrium estimate"
+    u_forecast = (forecast["high"] - forecast["low"]) / 2 / 1.96
+    by_hand = (u_forecast**2 + (forecast["value"] - found["value"]) ** 2) ** 0.5
+    assert found["u"] == pytest.approx(by_hand, rel=1e-4)
+    said = ask("trace", run, "--until", "60").out
+    assert f"{found['value']:.4f}, u {found['u']:.4f}: the last reading, a non-equilibrium estimate" in said
+    assert ask("trace", run, "--json").json["estimate"] is None
+    assert ask("trace", run, "--until", "8", "--json").json["estimate"] is None

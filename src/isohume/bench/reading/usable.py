@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Literal
 
-from isohume.bench.reading.runs import Run
+from isohume.bench.reading.runs import ESTIMATE, SETTLED, Run
 from isohume.bench.reading.warm_sample import WarmSample, judge_warm_sample
 from isohume.foundation.quantity.errors import InputError
 
@@ -51,6 +51,9 @@ class Judged:
             "block_temperature_c": None if run.block_temperature_c is None else str(run.block_temperature_c),
             "void_reason": run.void_reason,
             "override_reason": run.override_reason,
+            # a record of runs that nobody can tell it of is byte for byte what it always was
+            **({"stopped": run.stopped} if run.stopped else {}),
+            **({} if run.u_estimate is None else {"u_estimate": f"{run.u_estimate:f}"}),
             "use": self.use,
             "reasons": list(self.reasons),
         }
@@ -84,7 +87,7 @@ def judge_runs(runs: Iterable[Run], rules: ReadingRules) -> list[Judged]:
     Source: ISO5725-6 (a replicate is a new portion).
     """
     first_read: dict[str, Run] = {}
-    judged = []
+    judged: list[Judged] = []
     runs = list(runs)
     several = {run.component.casefold(): run.component for run in runs if run.component}
     if not rules.component and len(several) > 1:
@@ -97,9 +100,18 @@ def judge_runs(runs: Iterable[Run], rules: ReadingRules) -> list[Judged]:
         except InputError as error:
             raise error.at(row=run.row) from None
         if verdict.use == "replicate":
+            _give_way(judged, first_read.get(run.portion.casefold()), run)
             first_read[run.portion.casefold()] = run
         judged.append(verdict)
     return judged
+
+
+def _give_way(judged: list[Judged], estimate: Run | None, settled: Run) -> None:
+    """The estimate of a cup stays in the list, and may still hold the lot, but its settled reading is the cup's."""
+    for place, earlier in enumerate(judged):
+        if earlier.run is estimate:
+            why = f"Run {settled.run} of the same portion settled and takes its place."
+            judged[place] = replace(earlier, use="re-read", reasons=(*earlier.reasons, why))
 
 
 def _judge(run: Run, rules: ReadingRules, first_read: dict[str, Run]) -> Judged:
@@ -118,11 +130,20 @@ def _judge(run: Run, rules: ReadingRules, first_read: dict[str, Run]) -> Judged:
     warm = _warm(run, rules)
     if warm is not None and not warm.may_read:
         return Judged(run, "refused", warm, warm.reasons)
-    reasons = warm.reasons if warm else (NO_TEMPERATURE,)
-    if earlier := first_read.get(run.portion.casefold()):
+    reasons = (*_stopped(run), *(warm.reasons if warm else (NO_TEMPERATURE,)))
+    earlier = first_read.get(run.portion.casefold())
+    if earlier and not (earlier.is_estimate and run.stopped == SETTLED):
         again = f"Portion {run.portion} was read before (run {earlier.run}): a re-read is not a replicate."
         return Judged(run, "re-read", warm, (*reasons, again))
     return Judged(run, "replicate", warm, reasons)
+
+
+def _stopped(run: Run) -> tuple[str, ...]:
+    """What is said of a value that was taken too early; its uncertainty is its own."""
+    if not run.is_estimate:
+        return ()
+    u = "its uncertainty is not known" if run.u_estimate is None else f"u {run.u_estimate:f}"
+    return (f"Stopped before the method's criterion was met: a {ESTIMATE}, {u}.",)
 
 
 def _other_component(run: Run, rules: ReadingRules) -> bool:

@@ -12,6 +12,7 @@ from isohume.bench.record.how import how_figures_were_found
 from isohume.bench.record.judge import JudgedLot
 from isohume.bench.record.lot_correction import correction_as_json
 from isohume.bench.record.lot_description import LotDescription, Method, ProductSpecification
+from isohume.bench.record.lot_estimates import CAUTION as ESTIMATE_CAUTION
 from isohume.version import __version__
 
 SCHEMA = "isohume.record/1"
@@ -56,6 +57,7 @@ def compose(judged: JudgedLot, record_id: str, issued_at: str, earlier: tuple[st
         "decision": {**judged.decision.as_json(), "rule": rule_in_words(lot.specification.rule)},
         "companions": [companion.as_json() for companion in lot.companions],
         **({"strata": judged.strata.as_json()} if judged.strata else {}),
+        **({"estimates": judged.estimates.as_json()} if judged.estimates else {}),
         "how": how_figures_were_found(judged),
         "inputs": input_files(lot),
         "notes": list(judged.notes),
@@ -96,6 +98,7 @@ def _method(method: Method) -> dict[str, Any]:
         "temperature_c": str(method.temperature_c),
         "temperature_tolerance_c": str(method.temperature_tolerance_c),
         "mismatch_limit_c": None if mismatch is None else str(mismatch),
+        **({"estimates_validated": method.estimates_validated} if method.estimates_validated else {}),
     }
 
 
@@ -185,4 +188,6 @@ def _cautions(judged: JudgedLot) -> list[str]:
         cautions.append(SAFETY_CAUTION)
     if not judged.decision.sampling_included:
         cautions.append(SAMPLING_CAUTION)
+    if judged.estimates is not None:
+        cautions.append(ESTIMATE_CAUTION)
     return cautions

@@ -8,6 +8,7 @@ from typing import Any
 from isohume.bench.assurance.how import how_checked, how_corrected
 from isohume.bench.decision.how import how_decided
 from isohume.bench.record.judge import JudgedLot
+from isohume.bench.record.lot_estimates import how_estimates
 from isohume.bench.record.lot_strata import how_strata
 from isohume.foundation.quantity.how import How
 
@@ -28,6 +29,7 @@ def how_figures_were_found(judged: JudgedLot) -> list[dict[str, Any]]:
         found.append(_uncertainty(judged))
     found.extend(how_decided(judged.decision))
     found.extend(how_strata(judged.strata))
+    found.extend(how_estimates(judged.estimates))
     return [how.as_json() for how in found]
 
 

@@ -17,14 +17,17 @@ from isohume.bench.assurance.correction import Correction
 from isohume.bench.assurance.standing import Standing, bracket_limits, bracket_value, standing
 from isohume.bench.decision.budget import LotBudget, own_data_budget, starter_budget
 from isohume.bench.decision.determination import Determination, determine
+from isohume.bench.decision.estimate import Estimates, rest_on_estimates
 from isohume.bench.decision.specification import Specification
 from isohume.bench.decision.strata import Strata
+from isohume.bench.decision.unverified_budget import rest_on_source
 from isohume.bench.decision.verdict import Decision, decide, undecided
 from isohume.bench.reading.check_file import read_check_file
 from isohume.bench.reading.runs import read_runs
 from isohume.bench.reading.usable import Judged, ReadingRules, judge_runs
 from isohume.bench.record.lot_correction import corrected_runs, may_hold, with_correction
 from isohume.bench.record.lot_description import CheckFile, LotDescription
+from isohume.bench.record.lot_estimates import estimates_of, no_zone_left, refused_estimates, with_estimates
 from isohume.bench.record.lot_strata import rest_on_strata, strata_of_lot
 from isohume.bench.record.remarks import remarks_on
 from isohume.foundation.quantity.errors import InputError
@@ -48,6 +51,7 @@ class JudgedLot:
     strata: Strata | None = None
     check_as_read: Check | None = None
     closing_as_read: Check | None = None
+    estimates: Estimates | None = None
 
 
 def judge_lot(lot: LotDescription, now: datetime) -> JudgedLot:
@@ -68,14 +72,17 @@ def judge_lot(lot: LotDescription, now: datetime) -> JudgedLot:
     runs = _judged_runs(lot, now, notes)
     _refuse_before_check(runs, stand, lot)
     _refuse_impossible_dates(runs, lot, now)
-    strata = strata_of_lot(lot, runs)
+    estimates = estimates_of(lot, runs)
+    strata = strata_of_lot(lot, runs, estimates)
     determination = strata.determination if strata and strata.determination else _determination(lot, runs)
     has_value = determination is not None and determination.value is not None
-    budget = _budget(lot, determination, runs, strata) if determination and has_value else None
-    decision, budget = _decision(lot, check, stand, runs, determination, budget)
+    budget = _budget(lot, determination, runs, strata, estimates) if determination and has_value else None
+    decision, budget = _decision(lot, check, stand, runs, determination, budget, estimates)
     decision, strata = rest_on_strata(decision, budget, strata, lot)
-    both = (check_as_read, closing_as_read)
-    return JudgedLot(lot, check, closing, stand, runs, determination, budget, decision, tuple(notes), strata, *both)
+    decision = rest_on_source(decision, lot.uncertainty.source)
+    decision = rest_on_estimates(decision, estimates)
+    rest = (tuple(notes), strata, check_as_read, closing_as_read, estimates)
+    return JudgedLot(lot, check, closing, stand, runs, determination, budget, decision, *rest)
 
 
 def _judged_runs(lot: LotDescription, now: datetime, notes: list[str]) -> tuple[Judged, ...]:
@@ -203,7 +210,11 @@ def _most_beyond(rule: Specification, portions: list[Decimal]) -> Decimal:
 
 
 def _budget(
-    lot: LotDescription, determination: Determination, runs: tuple[Judged, ...], strata: Strata | None
+    lot: LotDescription,
+    determination: Determination,
+    runs: tuple[Judged, ...],
+    strata: Strata | None,
+    estimates: Estimates | None,
 ) -> LotBudget | None:
     known = lot.uncertainty
     if known.basis == "instrument specification" or known.u_other is None:
@@ -218,7 +229,10 @@ def _budget(
     budget = budget.plus(
         "sample warmer or colder than the block", mismatch, "largest mismatch of the portions, share not seen / sqrt(3)"
     )
-    budget = with_correction(budget, lot.correction, determination.value)
+    estimated = with_estimates(budget, estimates)
+    if estimated is None:
+        return None
+    budget = with_correction(estimated, lot.correction, determination.value)
     if known.s_position is not None and _every_position_named(runs):
         # the worst position is one place: its neighbours may differ from it as positions do
         one = strata is not None and strata.decides == "worst position"
@@ -240,8 +254,9 @@ def _decision(
     runs: tuple[Judged, ...],
     found: Determination | None,
     budget: LotBudget | None,
+    estimates: Estimates | None,
 ) -> tuple[Decision, LotBudget | None]:
-    refusal = _refusal(stand, runs, found, lot)
+    refusal = _refusal(stand, runs, found, lot, estimates)
     if refusal is not None:
         return _without(lot, found, budget, *refusal), budget
     if found is None or found.value is None or budget is None or stand.covers_a_w is None:
@@ -255,6 +270,8 @@ def _decision(
     if not (about_limit.bracketed and beyond.bracketed):
         reasons = about_limit.reasons + (() if beyond.bracketed else beyond.reasons)
         return _without(lot, found, widened, "no verdict", reasons), widened
+    if too_wide := no_zone_left(rule, widened.u, estimates):
+        return _without(lot, found, widened, "no verdict", too_wide), widened
     decision = decide(
         found.value,
         widened.u,
@@ -299,7 +316,11 @@ def _without(
 
 
 def _refusal(
-    stand: Standing, runs: tuple[Judged, ...], determination: Determination | None, lot: LotDescription
+    stand: Standing,
+    runs: tuple[Judged, ...],
+    determination: Determination | None,
+    lot: LotDescription,
+    estimates: Estimates | None,
 ) -> tuple[Undecided, tuple[str, ...]] | None:
     if not stand.may_measure:
         return "no verdict", (f"{lot.instrument.id} may not measure.", *stand.reasons)
@@ -319,4 +340,5 @@ def _refusal(
         return "no verdict", (
             "An instrument specification alone gives no verdict: use own data or a collaborative study.",
         )
-    return None
+    reasons = refused_estimates(estimates)
+    return ("no verdict", reasons) if reasons else None

@@ -41,7 +41,7 @@ class CheckFile:
 
 @dataclass(frozen=True, slots=True)
 class Method:
-    """The method's version and what it asks of temperatures and times."""
+    """The method's version, what it asks of temperatures and times, and what validates a value taken too early."""
 
     name: str
     version: str
@@ -49,6 +49,7 @@ class Method:
     temperature_tolerance_c: Decimal = Decimal("0.5")
     mismatch_limit_c: Decimal | None = None
     check_interval_h: float = DEFAULT_CHECK_INTERVAL_H
+    estimates_validated: str = ""
 
 
 @dataclass(frozen=True, slots=True)

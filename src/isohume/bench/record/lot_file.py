@@ -39,6 +39,7 @@ LARGEST_WHOLE = 10**30
 SANE_NUMBERS = "numbers of at most 25 digits, 1e-30 to 1e30 in size"
 DEEPEST = 8
 LONGEST_REASON = 1000
+LONGEST_DOCUMENT = 300
 
 
 def read_lot_file(path: Path) -> LotDescription:
@@ -173,6 +174,7 @@ def _method(section: Section) -> Method:
         temperature_c=temperature,
         temperature_tolerance_c=Decimal("0.5") if tolerance is None else tolerance,
         mismatch_limit_c=mismatch,
+        estimates_validated=section.text("estimates_validated", "", most=LONGEST_DOCUMENT),
     )
     section.close()
     return method if interval is None else replace(method, check_interval_h=float(interval))

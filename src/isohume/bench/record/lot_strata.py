@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from isohume.bench.decision.budget import LotBudget
+from isohume.bench.decision.estimate import Estimates
 from isohume.bench.decision.strata import Strata, judge_strata
 from isohume.bench.decision.verdict import Decision
 from isohume.bench.reading.usable import Judged
@@ -18,17 +19,20 @@ from isohume.foundation.quantity.how import How
 NOT_THE_LOT = "It speaks of the positions tested: a position that was not read may be worse."
 
 
-def strata_of_lot(lot: LotDescription, runs: tuple[Judged, ...]) -> Strata | None:
+def strata_of_lot(lot: LotDescription, runs: tuple[Judged, ...], estimates: Estimates | None = None) -> Strata | None:
     """The strata of a lot, where its portions carry two positions or more and there are enough of them.
 
     lot: the lot description [text].
     runs: every run of the lot, judged [text].
+    estimates: the estimates among its portions [1]; what they add to u counts at every position.
     Returns: the Strata [text], or None: the portions are then judged together as before.
     Raises: InputError for more than 10 portions of one position.
     Source: Berger1982; ISO5725-6, 5.2.
     """
     portions = [(j.run.position, j.a_w) for j in runs if j.use == "replicate"]
-    return judge_strata(portions, lot.uncertainty.s_r, u_common_of(lot.uncertainty), lot.specification.rule)
+    early = 0.0 if estimates is None or estimates.u is None else estimates.u
+    u_common = math.hypot(u_common_of(lot.uncertainty), early)
+    return judge_strata(portions, lot.uncertainty.s_r, u_common, lot.specification.rule)
 
 
 def u_common_of(known: Uncertainty) -> float:

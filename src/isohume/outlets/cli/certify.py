@@ -101,6 +101,7 @@ def as_json(certified: Certified, pdf: Path) -> dict[str, Any]:
         "record": certified.record["id"],
         "verdict": decision["verdict"],
         "disposition": decision["disposition"],
+        "estimates": certified.record.get("estimates"),
         "digest": certified.digest,
         "pdf": str(pdf),
         "reasons": decision["reasons"],
@@ -123,7 +124,8 @@ def readable(certified: Certified, pdf: Path) -> str:
         rows.append(("correction", f"version {used['version']} of {used['id']}, since {used['since']}"))
     if decision["value"] is not None:
         value, u = round_together(decision["value"], decision["u"])
-        rows.append(("value", f"{value}, u {u}" if u else f"{value}, u not known"))
+        early = f", {record['estimates']['label']}" if record.get("estimates") else ""
+        rows.append(("value", (f"{value}, u {u}" if u else f"{value}, u not known") + early))
     if decision["probability_of_conformity"] is not None:
         rows.append(("probability of conformity", percent(decision["probability_of_conformity"])))
     again = " (frozen before; the same inputs make the same record)" if certified.already_frozen else ""

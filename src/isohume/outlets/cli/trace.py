@@ -19,7 +19,12 @@ if TYPE_CHECKING:
 EXAMPLE = "isohume trace demo-day/inputs/soft-oat-bar-trace.csv --criterion 0.0005/60"
 DEFAULT_RESOLUTION, LARGEST_RESOLUTION = Decimal("0.0001"), Decimal("0.05")
 DEFAULT_U_READING = Decimal("0.003")
-NOT_SETTLED = "not settled: a value taken now is a non-equilibrium estimate and releases nothing"
+NOT_SETTLED = (
+    "not settled: a value taken now is a non-equilibrium estimate and releases nothing where the method was not "
+    "validated for it"
+)
+COMES_TO_REST = ("still moving", "slow", "stopped early")
+"""What these runs read last may be stated as an estimate; the others show something else than the sample's a_w."""
 
 
 def run(arguments: list[str]) -> int:
@@ -57,11 +62,23 @@ def _trace(given: Namespace, notes: list[str]) -> int:
         sys.stderr.write("isohume: compiling the forecast's kernels, once for this version: some seconds\n")
         prepare_forecast()
     judged = judge_trace(trace, criterion, float(resolution), ended=until is None)
+    early = early_value(judged, float(trace.typed[-1]))
     if given.json:
-        print_json(as_json(judged) | {"notes": notes})
+        print_json(as_json(judged) | {"estimate": early, "notes": notes})
     else:
-        print_text(readable(judged, criterion.words, notes))
+        print_text(readable(judged, criterion.words, notes, early))
     return 0 if judged.settled else 1
+
+
+def early_value(judged: TraceJudged, last: float) -> dict[str, Any] | None:
+    """The last reading as a non-equilibrium estimate with its own u; None where it may not be stated as one."""
+    from isohume.bench.reading.early_value import u_of_early_value
+    from isohume.bench.reading.runs import ESTIMATE
+
+    found = judged.forecast
+    if judged.settled or found is None or judged.finding.diagnosis not in COMES_TO_REST:
+        return None
+    return {"label": ESTIMATE, "value": last, "u": u_of_early_value(last, found.value, found.u)}
 
 
 def as_json(judged: TraceJudged) -> dict[str, Any]:
@@ -82,7 +99,7 @@ def as_json(judged: TraceJudged) -> dict[str, Any]:
     }
 
 
-def readable(judged: TraceJudged, criterion: str, notes: list[str]) -> str:
+def readable(judged: TraceJudged, criterion: str, notes: list[str], early: dict[str, Any] | None = None) -> str:
     """As a person reads it: the diagnosis first."""
     found = judged.forecast
     rows = [("diagnosis", judged.finding.diagnosis), ("what to do", judged.finding.action)]
@@ -90,6 +107,9 @@ def readable(judged: TraceJudged, criterion: str, notes: list[str]) -> str:
         rows.append(("value", f"{judged.value:.4f}, u {judged.u:.4f}, at {judged.settled_at_s:.0f} s"))
     else:
         rows.append(("value", NOT_SETTLED))
+    if early is not None:
+        said = f"{early['value']:.4f}, u {early['u']:.4f}: the last reading, a {early['label']}"
+        rows.append(("estimate", said))
     if found is not None:
         rows.append(("forecast", f"{found.value:.4f}, 95 % between {found.low:.4f} and {found.high:.4f}"))
     else:

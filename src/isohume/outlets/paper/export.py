@@ -31,8 +31,7 @@ def readings_csv(record: Mapping[str, Any]) -> str:
     check_schema(record)
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    at = COLUMNS.index("a_w") + 1
-    columns = (*COLUMNS[:at], "corrected_a_w", *COLUMNS[at:]) if record.get("correction") else COLUMNS
+    columns = _columns(record)
     writer.writerow(columns)
     first = (need(record, "id"), need(record, "lot", "id"))
     for r in items(record, "readings"):
@@ -40,6 +39,14 @@ def readings_csv(record: Mapping[str, Any]) -> str:
         row = (*first, *middle, " ".join(map(str, r.get("reasons") or [])))
         writer.writerow([neutral(cell) for cell in row])
     return out.getvalue()
+
+
+def _columns(record: Mapping[str, Any]) -> tuple[str, ...]:
+    """The columns, with those that only some records have where this one has them."""
+    at = COLUMNS.index("a_w") + 1
+    ended = any(r.get("stopped") for r in items(record, "readings"))
+    corrected = ("corrected_a_w",) if record.get("correction") else ()
+    return (*COLUMNS[:at], *corrected, *(("stopped", "u_estimate") if ended else ()), *COLUMNS[at:])
 
 
 def neutral(cell: object) -> str:

@@ -29,6 +29,7 @@ from isohume.outlets.paper.record_headline import headline, title
 from isohume.outlets.paper.record_line import line_of
 from isohume.outlets.paper.record_readings import readings, replicates, tested
 from isohume.outlets.paper.record_signatures import signature_section, signed_word
+from isohume.outlets.paper.record_strata import strata
 from isohume.outlets.paper.record_words import moment
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ def sections(record: Mapping[str, Any], signed: Block) -> list[dict[str, Any]]:
         tested(record),
         readings(record),
         replicates(record),
+        strata(record),
         checks(record),
         correction(record),
         budget(record),

@@ -33,6 +33,11 @@ def items(record: Mapping[str, Any], *path: str) -> list[Any]:
     return list(get(record, *path) or [])
 
 
+def estimate_label(record: Mapping[str, Any]) -> str:
+    """What the result is where values were taken before the method's criterion; empty where every one had settled."""
+    return str(get(record, "estimates", "label") or "")
+
+
 def check_schema(record: Mapping[str, Any]) -> None:
     """Refuse a record of another schema: printing what is not understood would be a claim."""
     if record.get("schema") != SCHEMA:

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from isohume.outlets.paper.blocks import pairs
-from isohume.outlets.paper.record_fields import get, items, need
+from isohume.outlets.paper.record_fields import estimate_label, get, items, need
 from isohume.outlets.paper.record_line import route
 from isohume.outlets.paper.record_words import (
     STATEMENTS,
@@ -48,7 +48,7 @@ def headline(record: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "verdict": against if stated else sentence(verdict),
         "mark": verdict,
-        "disposition": f"Disposition: {disposition}",
+        "disposition": f"Disposition: {disposition}" + (f" ({early})" if (early := estimate_label(record)) else ""),
         "probability": f"Probability of conformity: {probability(_p(record))}" if stated else "",
         "label": "Statement of conformity" if stated else "What was found",
         "block": pairs(_rows(record, stated)),
@@ -87,7 +87,8 @@ def result_words(record: Mapping[str, Any]) -> str:
     spec = need(record, "specification")
     component = f"{spec['component']}, " if spec.get("component") else ""
     where = f"{component}at {spec['temperature_c']} °C"
-    return f"Water activity {shown}, {spread}; {route(record)}; {where}{unrounded(record, shown)}"
+    early = f"{label}, " if (label := estimate_label(record)) else ""
+    return f"Water activity {shown}, {early}{spread}; {route(record)}; {where}{unrounded(record, shown)}"
 
 
 def unrounded(record: Mapping[str, Any], shown: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, get_args
 
+from isohume.bench.reading.runs import ESTIMATE
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.paper.line_spec import (
     LimitMark,
@@ -16,7 +17,7 @@ from isohume.outlets.paper.line_spec import (
     ValueMark,
     fitted,
 )
-from isohume.outlets.paper.record_fields import get, items
+from isohume.outlets.paper.record_fields import estimate_label, get, items
 from isohume.outlets.paper.record_words import fixed, pair
 
 NOT_COMPARABLE = ("void", "other component")  # uses of a run that say nothing about the result
@@ -79,14 +80,16 @@ def _result(record: Mapping[str, Any]) -> tuple[ValueMark, ...]:
         return ()
     k = float(get(record, "budget", "k") or 2)
     shown, expanded = pair(value, u, k)
+    early = estimate_label(record)
+    spread = f"U = {expanded}, k = {k:g}" if expanded else "no uncertainty known"
     return (
         ValueMark(
-            name=route(record),
+            name=f"{route(record)}, {ESTIMATE}" if early else route(record),
             value=float(value),
             typed=shown,
             half_width=None if u is None else k * u,
             half_width_typed=expanded,
-            note=f"U = {expanded}, k = {k:g}" if expanded else "no uncertainty known",
+            note=f"{early}; {spread}" if early else spread,
         ),
     )
 
@@ -107,6 +110,8 @@ def _readings(record: Mapping[str, Any]) -> tuple[ValueMark, ...]:
         kind: ValueKind = "reading" if r.get("use") == "replicate" else "not used"
         name = f"run {r.get('run')}"
         note = f"portion {r.get('portion')}, {r.get('use')}"
+        if r.get("stopped") == ESTIMATE:
+            name += f", {ESTIMATE}"
         shown = str(r["a_w"])
         if r.get("corrected_a_w") is not None:
             shown, note = fixed(float(r["corrected_a_w"]), 4), f"{note}, read {r['a_w']}, corrected"

@@ -74,12 +74,14 @@ def readings(record: Mapping[str, Any]) -> Block:
     day = _one_day(runs)
     mixed = len({r.get("component") for r in runs}) > 1
     moved = any(r.get("corrected_a_w") is not None for r in runs)
+    ended = any(r.get("stopped") for r in runs)
     columns = [
         "Run", "Portion", "Position|wide", *(("Component|wide",) if mixed else ()), "a_w|right",
         *(("Corrected|right",) if moved else ()),
-        f"Read at, {day}" if day else "Read at", "Sample °C|right", "Block °C|right", "Use",
+        f"Read at, {day}" if day else "Read at", "Sample °C|right", "Block °C|right",
+        *(("Ended as|wide",) if ended else ()), "Use",
     ]  # fmt: skip
-    rows = [(_run(r, day, mixed, moved), joined(r.get("reasons") or [])) for r in runs]
+    rows = [(_run(r, day, mixed, moved, ended), joined(r.get("reasons") or [])) for r in runs]
     counted = sum(r.get("use") == "replicate" for r in runs)
     words = f"Every run is listed: {len(runs)} in all, {counted} of them counted as replicates."
     if runs and not mixed and runs[0].get("component"):
@@ -93,7 +95,7 @@ def _one_day(runs: list[Mapping[str, Any]]) -> str:
     return days.pop() if len(days) == 1 and all("T" in str(r.get("read_at")) for r in runs) else ""
 
 
-def _run(r: Mapping[str, Any], day: str, mixed: bool, moved: bool) -> list[str]:
+def _run(r: Mapping[str, Any], day: str, mixed: bool, moved: bool, ended: bool) -> list[str]:
     at = moment(r.get("read_at"))
     return [
         plain(r.get("run")),
@@ -105,6 +107,7 @@ def _run(r: Mapping[str, Any], day: str, mixed: bool, moved: bool) -> list[str]:
         at.removeprefix(f"{day}T") if day else at,
         plain(r.get("sample_temperature_c")),
         plain(r.get("block_temperature_c")),
+        *([plain(r.get("stopped"))] if ended else []),
         plain(r.get("use")),
     ]
 

@@ -6,10 +6,11 @@ from collections.abc import Iterable
 
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.lots.queries import related_deviations
+from isohume.outlets.site.lots.stop_of_run import estimate_words
 
 
 def changes_of(lot: Lot, runs: Iterable[Run]) -> list[str]:
-    """Voids, corrections, overrides, keyings that differed, earlier records, deviations; none where all is plain."""
+    """Voids, corrections, overrides, early values, keyings that differed, earlier records, deviations."""
     found: list[str] = []
     for run in runs:
         found += _of_run(run)
@@ -29,6 +30,8 @@ def _of_run(run: Run) -> Iterable[str]:
         yield f"Run {run.pk} ({run.a_w}) corrects run {run.corrects_id} ({run.corrects.a_w}): {run.correction_reason}"
     if run.override_reason:
         yield f"Run {run.pk} was read with a reason given for its temperature: {run.override_reason}"
+    if early := estimate_words(run):
+        yield f"Run {run.pk} ({run.a_w}) was stopped before the method's criterion was met: {early}."
     if run.plausibility:
         yield f"Run {run.pk}, said at entry: {run.plausibility}"
     for keying in run.second_keyings.all():

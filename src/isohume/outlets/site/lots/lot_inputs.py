@@ -14,11 +14,13 @@ from zoneinfo import ZoneInfo
 
 from isohume.bench.reading.check_file import COLUMNS as CHECK_COLUMNS
 from isohume.bench.reading.runs import COLUMNS as RUN_COLUMNS
+from isohume.bench.reading.runs import STOP_COLUMNS
 from isohume.outlets.site.adjustments.lot_table import correction_table
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.lots.evidence_of_lot import EvidenceOfLot
 from isohume.outlets.site.lots.models import MoistureDetermination, PhDetermination
+from isohume.outlets.site.lots.stop_of_run import stop_of
 from isohume.outlets.site.lots.toml_text import toml_of
 from isohume.outlets.site.register.models import Budget, MethodVersion, SpecificationVersion
 
@@ -35,10 +37,17 @@ def write_inputs(evidence: EvidenceOfLot, folder: Path, amendment_reason: str = 
     _write_table(folder / CHECK_FILE, CHECK_COLUMNS, _check_rows(evidence.opening, zone))
     if evidence.closing is not None:
         _write_table(folder / CLOSING_FILE, CHECK_COLUMNS, _check_rows(evidence.closing, zone))
-    _write_table(folder / READINGS_FILE, RUN_COLUMNS, (run_row(run, zone) for run in evidence.runs))
+    columns = _run_columns(evidence.runs)
+    _write_table(folder / READINGS_FILE, columns, (run_row(run, zone)[: len(columns)] for run in evidence.runs))
     path = folder / LOT_FILE
     path.write_text(toml_of(_lot_tables(evidence, zone, amendment_reason)), encoding="utf-8", newline="\n")
     return path
+
+
+def _run_columns(runs: Iterable[Run]) -> tuple[str, ...]:
+    """The columns of a readings file; where no run says how it ended, the file is byte for byte what it always was."""
+    without = RUN_COLUMNS[: -len(STOP_COLUMNS)]
+    return RUN_COLUMNS if any(stop_of(run)[0] for run in runs) else without
 
 
 def run_row(run: Run, zone: ZoneInfo) -> list[str]:
@@ -56,6 +65,7 @@ def run_row(run: Run, zone: ZoneInfo) -> list[str]:
         void_reason(run),
         run.override_reason,
         run.instrument.name,
+        *stop_of(run),
     ]
 
 
@@ -143,6 +153,7 @@ def _method(version: MethodVersion) -> dict[str, Any]:
         "temperature_tolerance_c": version.temperature_tolerance_c,
         "mismatch_limit_c": version.mismatch_limit_c,
         "check_interval_h": version.check_interval_h,
+        "estimates_validated": version.estimates_validated,
     }
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from isohume.outlets.paper.record_line import line_of
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.look.screen_line import ScreenLine, screen_line
+from isohume.outlets.site.lots.stop_of_run import stop_of
 
 MOST_READINGS = 24
 
@@ -32,7 +33,13 @@ def _not_judged(lot: Lot, runs: tuple[Run, ...]) -> dict[str, Any]:
         "check": check.result if check else {},
         "standing": {"may_measure": check.may_measure if check else False, "covers_a_w": covers},
         "readings": [
-            {"run": run.pk, "a_w": run.a_w.replace(",", "."), "portion": run.portion.code, "use": "replicate"}
+            {
+                "run": run.pk,
+                "a_w": run.a_w.replace(",", "."),
+                "portion": run.portion.code,
+                "use": "replicate",
+                "stopped": stop_of(run)[0],
+            }
             for run in counting
         ],
     }

@@ -23,6 +23,7 @@ from isohume.outlets.site.lots.next_act import NextAct, next_act
 from isohume.outlets.site.lots.queries import related_deviations
 from isohume.outlets.site.lots.shapes import STATES, shape_of_verdict
 from isohume.outlets.site.lots.state_of_lot import last_record
+from isohume.outlets.site.lots.stop_of_run import estimate_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,7 @@ class RunRow:
     why: str
     keyed: str
     corrected: str = ""
+    early: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,12 +131,15 @@ def _row(run: Run, reading: dict[str, Any] | None) -> RunRow:
     else:
         use, why = reading["use"], " ".join(reading["reasons"])
     moved = (reading or {}).get("corrected_a_w")
-    return RunRow(run, use, why, _keyed(run), f"{float(moved):.5f}" if moved is not None else "")
+    corrected = f"{float(moved):.5f}" if moved is not None else ""
+    return RunRow(run, use, why, _keyed(run), corrected, estimate_words(run))
 
 
 def _keyed(run: Run) -> str:
-    if not run.typed:
+    if run.imported_id is not None:
         return f"imported, row {run.imported_row}"
+    if not run.typed:
+        return "captured"
     last = run.second_keyings.exclude(by=run.by_id).order_by("pk").last()
     if last is None:
         return "once"

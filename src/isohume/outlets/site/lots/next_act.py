@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from isohume.bench.reading.runs import ESTIMATE
 from isohume.bench.record.signature import Signature
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.lots.signing_rules import not_keyed_twice
+from isohume.outlets.site.lots.state_of_lot import open_deviations
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,6 +18,15 @@ class NextAct:
 
     act: str
     why: str
+
+
+AGAIN = "read its portions again until they have settled, then judge the lot again."
+
+
+def _held_as_estimate(record: LotRecord) -> bool:
+    """Whether nothing but the early value holds the lot: its verdict would release it, and no deviation is open."""
+    would_go = record.verdict == "pass" and record.disposition == "hold"
+    return bool(record.estimate) and would_go and not open_deviations(record.lot).exists()
 
 
 def next_act(
@@ -37,6 +48,8 @@ def next_act(
         return NextAct("judge", stale[0])
     if record.verdict == "more portions needed":
         return NextAct("read", "More portions are needed, then the lot is judged again.")
+    if lot.state == "on hold" and _held_as_estimate(record):
+        return NextAct("read", f"Its value is a {ESTIMATE}, and the method is not validated for it: {AGAIN}")
     if lot.state == "on hold":
         return NextAct("hold", "The lot is on hold: its deviations and its record decide what may be done.")
     if unkeyed := not_keyed_twice(runs):

@@ -17,6 +17,7 @@ from isohume.bench.record.transaction import Transaction
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.bench.models import Lot
+from isohume.outlets.site.captures.queries import waiting_of_lot
 from isohume.outlets.site.ledger.actions import Action, By, Done, Refused, perform
 from isohume.outlets.site.ledger.models import TrailLine
 from isohume.outlets.site.ledger.writing import writing
@@ -52,11 +53,11 @@ class JudgeLot(Action[LotRecord]):
         return self.lot.site
 
     def refusals(self, by: By) -> list[str]:
-        """A lot that was released or rejected is judged again only after a hold."""
+        """A lot that was released or rejected is judged again only after a hold; no run of it is passed over."""
         self.lot.refresh_from_db(fields=["state"])
         if self.lot.state in ENDED:
             return [f"Lot {self.lot.code} is {self.lot.state}, and that is signed. Hold it first, with the reason."]
-        return []
+        return waiting_of_lot(self.lot)
 
     def change(self, by: By) -> Done[LotRecord]:
         """Judge, freeze, keep the input files, and let the lot's state follow."""
@@ -135,6 +136,7 @@ def _projected(evidence: EvidenceOfLot, found: FrozenRecord, by: By) -> LotRecor
         value=decision["value"],
         u=decision["u"],
         probability=decision["probability_of_conformity"],
+        estimate=(found.content.get("estimates") or {}).get("label", ""),
         opening_check=evidence.opening,
         issued_at=by.at,
         by=by.person,

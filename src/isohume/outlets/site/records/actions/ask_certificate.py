@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.db.models import Q
-
 from isohume.foundation.quantity.errors import InputError
-from isohume.outlets.site.bench.models import Lot
-from isohume.outlets.site.checks.lots_of_check import puts_at_risk
+from isohume.outlets.site.checks.lots_of_check import failed_against
 from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.lots.evidence_of_lot import runs_of
 from isohume.outlets.site.lots.frozen import frozen, outdated, was_signed
-from isohume.outlets.site.lots.models import Deviation, LotRecord
+from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.lots.state_of_lot import last_record, open_deviations
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.roles import EVERYONE
@@ -69,18 +66,6 @@ def _against_release(record: LotRecord) -> list[str]:
     elif not was_signed(record.record, "released"):
         reasons.append(f"Record {record.record} is not the one that lot {lot.code} was released on.")
     reasons += [f"Deviation {d.pk} ({d.kind}) of lot {lot.code} is open." for d in open_deviations(lot)]
-    reasons += _failed_since(lot, {d.pk for d in open_deviations(lot)})
-    return reasons + outdated(record, frozen(record.record).content, runs_of(lot))
-
-
-def _failed_since(lot: Lot, named: set[int]) -> list[str]:
-    """The open deviations of failed checks that leave readings of a lot without protection."""
-    instruments = lot.samples.values("portions__runs__instrument")
-    of_failed = Q(failed_check__passed=False, failed_check__voided_at=None, failed_check__instrument__in=instruments)
-    found = Deviation.objects.filter(of_failed, closed_at=None)
-    return [
-        f"Deviation {d.pk} is open: check {d.failed_check.pk} of {d.failed_check.instrument.name} failed, "
-        f"and lot {lot.code} was read since the last good one."
-        for d in found.exclude(pk__in=named).select_related("failed_check__instrument").order_by("pk")
-        if puts_at_risk(d.failed_check, lot)
-    ]
+    runs = runs_of(lot)
+    reasons += failed_against(lot, [run for run in runs if run.counts])
+    return reasons + outdated(record, frozen(record.record).content, runs)
