@@ -31,7 +31,7 @@ docs: $(VENV)/.tested
 
 $(VENV)/.installed: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .[parquet]
 	@touch $@
 
 $(VENV)/.tested: $(VENV)/.installed

@@ -120,13 +120,15 @@ def every_act(people: People, words: Words = plain) -> Iterator[Act]:
     from tests.site.acts_adjustments import adjustment_acts
     from tests.site.acts_bench import bench_acts
     from tests.site.acts_budgets import budget_acts
+    from tests.site.acts_captures import capture_acts
     from tests.site.acts_charts import chart_acts
     from tests.site.acts_comparisons import comparison_acts
     from tests.site.acts_decision import decision_acts
     from tests.site.acts_incoming import incoming_acts
+    from tests.site.acts_live import live_acts
     from tests.site.acts_lookback import lookback_acts
-    from tests.site.acts_register import people_acts, register_acts
     from tests.site.acts_outbox import outbox_acts
+    from tests.site.acts_register import people_acts, register_acts
     from tests.site.acts_strata import strata_acts
     from tests.site.acts_studies import study_acts
 
@@ -136,6 +138,7 @@ def every_act(people: People, words: Words = plain) -> Iterator[Act]:
     yield from study_acts(people.password, words)
     yield from strata_acts(words)
     yield from outbox_acts(words)
+    yield from live_acts(words)
     yield from bench_acts(words)
     yield from decision_acts(people.password, words)
     yield from lookback_acts(words)
@@ -143,3 +146,4 @@ def every_act(people: People, words: Words = plain) -> Iterator[Act]:
     yield from chart_acts(words)
     yield from adjustment_acts(people.password, words)
     yield from incoming_acts(words)
+    yield from capture_acts(words)

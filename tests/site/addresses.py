@@ -61,9 +61,15 @@ MANY = {  # one object in each of its states
     "historicfile": ("SELECT max(id) FROM incoming_historicfile GROUP BY kind",),
     "keptheat": (f"{LAST} studies_keptheat",),
     "job": ("SELECT max(id) FROM work_job GROUP BY kind, state",),
+    "agent": ("SELECT max(id) FROM captures_agent GROUP BY revoked_at IS NULL",),
+    "capturedrun": (
+        "SELECT max(id) FROM captures_capturedrun "
+        "GROUP BY fate, ended_at IS NULL, portion_id IS NULL, bottle_id IS NULL",
+    ),
+    "expected": ("SELECT max(id) FROM captures_expected GROUP BY taken_id IS NULL, dropped_at IS NULL",),
 }
 PLAIN = (  # pages with nothing in their address
-    "today", "checks", "check_new", "shift", "lots", "records", "register", "lock", "password", "people", "due",
+    "today", "live", "checks", "check_new", "shift", "lots", "records", "register", "lock", "password", "people", "due",
     "instruments", "instrument_new", "methods", "method_new", "solutions", "solution_new", "products", "product_new",
     "lot_new", "sample_new", "tempering", "second_keying", "import_runs", "labels", "in_process", "hand_over_new",
     "start_sheet", "cleaning_new", "sign", "deviations", "verify", "studies", "study_new", "budgets",
@@ -71,6 +77,7 @@ PLAIN = (  # pages with nothing in their address
     "comparisons", "instrument_comparisons", "comparison_new", "rounds", "round_new", "precision", "gauge_studies",
     "gauge_new", "site_comparisons", "site_comparison_new", "blind_references", "blind_new",
     "outbox", "incoming", "suppliermaterial_new", "supplierlot_new", "history", "history_new",
+    "agents", "captured_check", "accounting",
 )  # fmt: skip
 ACTS = {  # a change with a page of its own: whose object, and what is done to it
     "instrument_act": ("instrument", ("change", "withdraw", "return")),
@@ -86,6 +93,7 @@ BENCH = (  # the pages of a shift; the others are the office's
     "today", "checks", "check", "check_new", "shift", "tempering", "second_keying", "start_sheet", "cleaning_new",
     "lot_new", "sample_new", "sample", "portion", "run", "import_runs", "importedfile", "labels", "in_process",
     "inprocessreading", "hand_over_new", "outbox", "lots", "lot", "moisture_new", "ph_new",
+    "live", "capturedrun", "captured_check", "expected",
 )  # fmt: skip
 ADJUSTING = {  # pages of a check, an instrument, a method, in each of its states
     "check_sequence": (
@@ -130,10 +138,20 @@ POSTED = {  # a change without a page of its own: the page that holds its form
     "correction_end": "correction",
     "look_back_hold": "look_back",
     "look_back_sheet": "look_back",
+    "live_next": "live",
+    "live_notices": "live",
+    "live_act": "capturedrun",
+    "agent_revoke": "agent",
+    "capturedrun_act": "capturedrun",
+    "expected_drop": "expected",
 }
 PARTS = ("check_expected", "shift_row")  # pieces of a page that the page itself asks for
-FILES = ("record_export", "certificate_pdf", "job_result", "study_sheet", "study_file", "historicfile_raw", "outbox_token", "outbox_worker")
+FILES = (
+    "record_export", "certificate_pdf", "job_result", "study_sheet", "study_file", "historicfile_raw",
+    "captured_export", "outbox_token", "outbox_worker",
+)  # fmt: skip
 LEADS = ("scan",)  # leads to another page
+TOKENS = ("captured_in", "captured_last")  # asked by bench agents, which have a token and no session
 ASKED = {  # the same page, asked otherwise
     "check_new": ("instrument=OW-1", "instrument=OW-2"),
     "shift": ("instrument=1&block_temperature_c=25.0", "scan=iso:p:1"),
@@ -147,6 +165,8 @@ ASKED = {  # the same page, asked otherwise
     "chart": ("kind=individuals&span=year", "kind=ewma&span=year", "kind=cusum&span=month"),
     "instrument_comparisons": ("first=1&second=1&days=90&allowed=0.005&product=", "days=0", "days=3000&allowed=0.003"),
     "precision": ("product=1&days=3000", "days=none"),
+    "captured_check": ("instrument=OW-9",),
+    "accounting": ("instrument=1", "from=2026-01-01&to=2026-01-31", "from=2026-02-01&to=2026-01-01"),
 }
 TRAILS = {
     "budget": "register_budget",
@@ -205,6 +225,7 @@ def pages(ask: Ask) -> dict[str, list[str]]:
     found["isotherm"] += [f"{found['isotherm'][0]}?ask_a_w=0.5&ask_formula=other"]
     found["trail"] = [_trail(ask, kind, f"{LAST} {table}") for kind, table in TRAILS.items()]
     found["trail"] += [_trail(ask, kind, MANY[kind][-1]) for kind in MANY if kind in SITE_OF]
+    found["trail"] += [reverse("trail", args=["deviation", key]) for key in keys(ask, "deviation")]
     found["lot_restate"] += [f"{found['lot_restate'][0]}?to_c=30", f"{found['lot_restate'][0]}?to_c=77F&heat=none"]
     found["suppliermaterial_new"] += [f"{found['suppliermaterial_new'][0]}?of={keys(ask, 'suppliermaterial')[0]}"]
     for name, questions in ASKED.items():
@@ -235,6 +256,12 @@ def files(ask: Ask) -> dict[str, list[tuple[str, str]]]:
         "study_file": [(reverse("study_file", args=[keys(ask, "study")[0]]), "text/csv")],
         "historicfile_raw": [(reverse("historicfile_raw", args=[keys(ask, "historicfile")[0]]), "text/csv")],
         "job_result": [(reverse("job_result", args=[done]), "application/pdf")],
+        "outbox_token": [(reverse("outbox_token"), "application/json")],
+        "outbox_worker": [(reverse("outbox_worker"), "text/javascript")],
+        "captured_export": [
+            (reverse("captured_export", args=[keys(ask, "capturedrun")[0], kind]), media)
+            for kind, media in (("csv", "text/csv"), ("parquet", "application/vnd.apache.parquet"))
+        ],
     }
 
 
@@ -251,4 +278,4 @@ def known() -> Sequence[str]:
     """Every route that has an example here."""
     alone = ("moisture_new", "ph_new", *STRATA, "budget_refresh", *COMPARED, "study_keep", "trail")
     given = (*PLAIN, *MANY, *ACTS, *ADJUSTING, *INCOMING, *LOOKED_BACK)
-    return (*given, *alone, *OUTSIDE, *POSTED, *PARTS, *FILES, *LEADS)
+    return (*given, *alone, *OUTSIDE, *POSTED, *PARTS, *FILES, *LEADS, *TOKENS)

@@ -30,6 +30,7 @@ SMALL_TARGET = """() => [...document.querySelectorAll('a, button, summary, selec
 Visits = tuple[tuple[int, str], ...]
 EVERY_VISIT: Visits = ((1280, "light"), (1280, "dark"), (800, "light"), (800, "dark"))
 ONE_VISIT: tuple[Visits, Visits] = (((1280, "light"),), ((800, "dark"),))  # by turns
+BLOCKED = "Service Worker registration blocked by Playwright"
 HEIGHT = 900
 
 
@@ -48,6 +49,8 @@ class Watched:
         self.page.on("request", lambda request: self._asked(request.url))
 
     def _said(self, message: ConsoleMessage) -> None:
+        if BLOCKED in message.text:
+            return  # the browser of the walk allows no worker, so that every answer is the server's own
         if message.type in ("error", "warning"):
             self.faults.append(f"{message.type}: {message.text} ({message.location.get('url', '')})")
 

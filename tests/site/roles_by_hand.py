@@ -109,6 +109,17 @@ MAY: dict[str, frozenset[str]] = {
     "shipment_recorded": RELEASE,
     "consignee_told": RELEASE,
     "certificate_asked": EVERYBODY,
+    # how one is told of runs
+    "notices_chosen": EVERYBODY,
+    # what an instrument gave, and what a person makes of it
+    "agent_registered": ONLY_MANAGER,
+    "agent_revoked": ONLY_MANAGER,
+    "run_expected": BENCH,
+    "run_expected_dropped": BENCH,
+    "captured_run_assigned": BENCH,
+    "captured_run_accepted": BENCH,
+    "captured_run_voided": BENCH,
+    "captured_check_recorded": BENCH,
     # what a tablet entered without the network and the server refused
     "entry_set_aside": BENCH,
     # instruments, rounds, gauge studies and sites compared; blind references
@@ -129,4 +140,5 @@ SIGNS: dict[str, frozenset[str]] = {
 }
 # Every page of a plant is open to everybody of it: who may not act may look, and an auditor looks at everything.
 SEES_EVERY_PAGE = EVERYBODY
-PUBLIC_PAGES = frozenset({"sign_in", "set_up"})  # these and no others answer somebody who is not signed in
+# these and no others answer somebody who is not signed in; an agent is asked for its token instead
+PUBLIC_PAGES = frozenset({"sign_in", "set_up", "captured_in", "captured_last"})

@@ -24,7 +24,8 @@ PASSWORD = "four calm oat bars"
 OWN = {
     "person_invited", "password_set", "password_changed", "instrument_added", "method_added", "solution_lot_added",
     "mapping_saved", "hand_over_written", "gauge_study_added", "sites_compared",
-    "chart_rules_chosen", "charts_reviewed", "material_limits_set", "historic_mapping_saved", "entry_set_aside",
+    "chart_rules_chosen", "charts_reviewed", "material_limits_set", "historic_mapping_saved",
+    "agent_registered", "entry_set_aside", "notices_chosen",
 }  # fmt: skip
 
 

@@ -24,7 +24,7 @@ QUERIES = (
     "saved", "next", "meaning", "record", "row", "bottle_1", "temperature_c_1", "sheet", "signed", "all", "bench",
     "tick", "a_w_limit", "level", "direction", "temperature_c", "guard", "moisture_u", "ask_a_w", "ask_moisture",
     "ask_basis", "ask_direction", "ask_temperature_c", "ask_formula", "ask_level", "set", "first",
-    "second", "days", "allowed",
+    "second", "days", "allowed", "from", "to", "method_version", "kind",
 )  # fmt: skip
 ANSWERS = {200, 302, 403, 404, 410, 422}
 LOCKED_OUT = 429  # a form with a password, sent wrongly too often

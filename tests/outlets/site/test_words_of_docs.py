@@ -27,6 +27,9 @@ PAGES = (
     "how-to/keep-reference-bottles.md",
     "how-to/refresh-the-budget.md",
     "how-to/read-a-control-chart.md",
+    "how-to/accept-a-captured-run.md",
+    "how-to/account-for-every-run.md",
+    "how-to/watch-a-run.md",
 )
 ASIDE = re.compile(r"(?<=\n\n)\*\*[^*]+\.\*\*")  # the bold beginning of a paragraph, not a word of the screen
 

@@ -25,6 +25,7 @@ VERBS = {
     "verify": "can the record be proved?",
     "chart": "is it drifting?",
     "lookback": "which lots are at risk since the last good check?",
+    "capture": "bring runs from the instruments to the site",
     "serve": "the bench site in the browser",
     "demo": "write plant A's day as input files and run it",
     "validate": "every outside check on this installation",

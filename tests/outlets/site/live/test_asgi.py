@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import asyncio
-import json
 import sqlite3
-from collections.abc import Awaitable, Callable, Iterator
-from contextlib import asynccontextmanager, closing, suppress
+from collections.abc import Iterator
+from contextlib import closing, suppress
 from pathlib import Path
-from typing import Any
 
 import pytest
+from tests.outlets.site.live.streams import COOKIE, play, running
 
 from isohume.bench.record.store import Store, open_store
 from isohume.outlets.site.live import asgi
 from isohume.outlets.site.live.asgi import Live
 
 OWN = "http://127.0.0.1:8765"
-COOKIE = {"cookie": "theme=dark; sessionid=of-ada"}
 
 
 class Plant:
@@ -25,12 +23,12 @@ class Plant:
 
     def __init__(self, folder: Path, store: Store) -> None:
         self.folder, self.store = folder, store
-        self.sessions = {"of-ada"}
+        self.sessions = {"of-ada": 1}
 
     def app(self, **more: str) -> Live:
         """The application on this folder."""
         environment = {"ISOHUME_DATA": str(self.folder), "ISOHUME_ADDRESS": "127.0.0.1:8765", **more}
-        return Live(environment, lambda _, key: key in self.sessions)
+        return Live(environment, lambda _, key: self.sessions.get(key))
 
     def append(self, *refs: str) -> None:
         """Ledger lines."""
@@ -46,89 +44,6 @@ def plant(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Plant]:
         plant = Plant(tmp_path, store)
         plant.append("portion:1", "portion:2", "portion:3")
         yield plant
-
-
-class Answer:
-    """What came back."""
-
-    def __init__(self) -> None:
-        self.status = 0
-        self.headers: dict[str, str] = {}
-        self.body = b""
-        self.complete = False
-
-    async def send(self, message: Any) -> None:
-        """Called by the application."""
-        if message["type"] == "http.response.start":
-            self.status = message["status"]
-            self.headers = {name.decode(): value.decode() for name, value in message["headers"]}
-        else:
-            self.body += message.get("body", b"")
-            self.complete = not message.get("more_body", False)
-
-    @property
-    def events(self) -> list[dict[str, Any]]:
-        """The events so far; each one's id is its line's number."""
-        found = []
-        for block in self.body.decode().split("\n\n"):
-            fields = dict(line.split(": ", 1) for line in block.splitlines() if line and not line.startswith(":"))
-            if "data" in fields:
-                content = json.loads(fields["data"])
-                assert fields["id"] == str(content["seq"])
-                found.append(content)
-        return found
-
-    async def until(self, true: Callable[[Answer], object]) -> None:
-        """Wait until something of the answer is true."""
-        async with asyncio.timeout(20):
-            while not true(self):
-                await asyncio.sleep(0.01)
-
-
-@asynccontextmanager
-async def running(app: Live) -> Any:
-    """The application between start and stop; gives `ask(path, headers)`, which starts a request."""
-    messages: asyncio.Queue[Any] = asyncio.Queue()
-    said: list[str] = []
-
-    async def note(message: Any) -> None:
-        said.append(message["type"])
-
-    life = asyncio.create_task(app({"type": "lifespan"}, messages.get, note))
-    messages.put_nowait({"type": "lifespan.startup"})
-    asked: list[asyncio.Task[None]] = []
-
-    def ask(path: str, headers: dict[str, str] | None = None, method: str = "GET") -> tuple[Answer, asyncio.Event]:
-        place, _, query = path.partition("?")
-        gone, answer = asyncio.Event(), Answer()
-        first = [{"type": "http.request", "body": b"", "more_body": False}]
-
-        async def receive() -> Any:
-            if first:
-                return first.pop()
-            await gone.wait()
-            return {"type": "http.disconnect"}
-
-        given = [(name.encode(), value.encode()) for name, value in (headers or {}).items()]
-        scope = {"type": "http", "method": method, "path": place, "query_string": query.encode(), "headers": given}
-        asked.append(asyncio.create_task(app(scope, receive, answer.send)))
-        return answer, gone
-
-    try:
-        async with asyncio.timeout(30):
-            yield ask
-    finally:
-        for task in asked:
-            task.cancel()
-        await asyncio.gather(*asked, return_exceptions=True)
-        messages.put_nowait({"type": "lifespan.shutdown"})
-        await life
-        assert said == ["lifespan.startup.complete", "lifespan.shutdown.complete"]
-
-
-def play(story: Callable[[], Awaitable[None]]) -> None:
-    """Run a test's story."""
-    asyncio.run(story())  # type: ignore[arg-type]
 
 
 def test_a_stream_tells_what_was_missed_then_what_is_new(plant: Plant) -> None:

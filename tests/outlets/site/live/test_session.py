@@ -15,7 +15,7 @@ from django.test import Client
 from django.utils import timezone
 from django.utils.crypto import get_random_string
 
-from isohume.outlets.site.live import asgi, session
+from isohume.outlets.site.live import session, streaming
 from isohume.outlets.site.live.database import opened
 from isohume.outlets.site.live.session import signed_in
 from isohume.outlets.site.people import middleware
@@ -39,7 +39,7 @@ def ada(site_db: Path) -> Person:
 def may_read(ada: Person, client: Client, site_db: Path) -> Asked:
     """`may_read()`: whether Ada's browser would be given a stream now."""
     client.force_login(ada, BACKEND)
-    key = client.cookies[asgi.COOKIE].value
+    key = client.cookies[streaming.COOKIE].value
 
     def asked() -> bool:
         with closing(opened(site_db / "isohume.sqlite3")) as connection:
@@ -100,6 +100,6 @@ def test_a_session_signed_with_another_key_is_none(may_read: Asked, monkeypatch:
 
 def test_the_same_names_as_the_pages() -> None:
     assert (session.SEEN, session.LOCKED) == (middleware.SEEN, middleware.LOCKED)
-    assert settings.SESSION_COOKIE_NAME == asgi.COOKIE
+    assert settings.SESSION_COOKIE_NAME == streaming.COOKIE
     assert settings.SESSION_ENGINE == "django.contrib.sessions.backends.db"
     assert (Person._meta.db_table, Site._meta.db_table) == ("people_person", "people_site")

@@ -19,7 +19,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 import look_gallery as pages
 
 POLICY = "default-src 'self'; img-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'"
-STATIC = (pages.LOOK / "static", Path(django_htmx.__file__).parent / "static")
+STATIC = (pages.LOOK / "static", pages.LOOK.parent / "outbox" / "static", Path(django_htmx.__file__).parent / "static")
 
 
 class Handler(BaseHTTPRequestHandler):
@@ -35,6 +35,8 @@ class Handler(BaseHTTPRequestHandler):
         if path.startswith("/static/"):
             file = next((f for root in STATIC if (f := root / path.removeprefix("/static/")).is_file()), None)
             self._send(404 if file is None else 200, file.read_bytes() if file else b"", mimetypes.guess_type(path)[0])
+        elif path == "/outbox-worker.js":
+            self._send(200, b"", "text/javascript")
         else:
             self._send(200, Handler.shown.get(path, Handler.shown["/"]).encode(), "text/html; charset=utf-8")
 

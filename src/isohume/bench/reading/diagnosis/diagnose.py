@@ -68,7 +68,18 @@ def judge_trace(
     """
     forecaster = Forecaster(resolution, repeatability)
     forecaster.take(trace.elapsed_s, trace.a_w)
-    found, noise = settled_at(trace, criterion), max(noise_of(trace.a_w), 0.3 * resolution)
+    return judge_so_far(trace, forecaster, settled_at(trace, criterion), criterion, ended)
+
+
+def judge_so_far(
+    trace: Trace, forecaster: Forecaster, found: int | None, criterion: Criterion, ended: bool
+) -> TraceJudged:
+    """The same of a run whose forecaster has taken its readings one by one, and whose criterion was judged on the way.
+
+    trace: the readings [1]. forecaster: has taken all of them. found: the position of the first reading that met the
+    criterion [1]. criterion: what the method asks [1, s]. ended: whether the run is over [1].
+    """
+    noise = max(noise_of(trace.a_w), 0.3 * forecaster.resolution)
     signs = Signs(
         trace=trace,
         criterion=criterion,
@@ -78,7 +89,7 @@ def judge_trace(
         ended=ended,
         noise=noise,
         left=min(forecaster.noise, scatter_about_smooth(trace)),
-        repeatability=repeatability,
+        repeatability=forecaster.repeatability,
     )
     finding = next(filter(None, (rule(signs) for rule in RULES)), None) or still_moving(signs)
     believed = finding.diagnosis == "settled" and found is not None

@@ -47,7 +47,13 @@ class Bench:
 def make_bench(cast: Cast, at: datetime) -> Bench:
     """Register everything, as the manager would."""
     by = By(cast.manager, at)
-    asks = Asks(version="3", document="BM-12, issue 3", equilibrium_criterion="change below 0.0005 in 2 minutes, twice")
+    asks = Asks(
+        version="3",
+        document="BM-12, issue 3",
+        equilibrium_criterion="change below 0.0005 in 2 minutes, twice",
+        settled_change="0.0005",
+        settled_window_s="120",
+    )
     method = perform(AddMethod(cast.site, "Water activity of cut bars, BM-12", asks), by)
     source = "Own check and duplicate data of the plant"
     perform(SetBudget(method, "own data", u_other="0.0032", s_r="0.0020", source=source, reason="first own data"), by)

@@ -63,7 +63,7 @@ def hidden_from(person: Person, runs: Iterable[Run]) -> set[int]:
 def _to_key(runs: QuerySet[Run], person: Person) -> QuerySet[Run]:
     keyings = SecondKeying.objects.filter(run=OuterRef("pk"))
     return (
-        runs.filter(COUNTS, imported=None)
+        runs.filter(COUNTS, imported=None, trace_sha256="")
         .exclude(by=person)
         .exclude(portion__sample__lot__state__in=DECIDED)
         .exclude(Exists(keyings.filter(Q(agrees=True) | Q(by=person))))

@@ -10,6 +10,8 @@ from isohume.outlets.site.bench.cups import WaitingCup, expected_marks, waiting_
 from isohume.outlets.site.bench.models import HandOver
 from isohume.outlets.site.bench.queries import to_key_second, versions_in_force, waiting
 from isohume.outlets.site.bench.waiting_lots import Waits, waiting_lots
+from isohume.outlets.site.captures.models import CapturedRun
+from isohume.outlets.site.captures.queries import running_now
 from isohume.outlets.site.checks.lines import line_of_standings
 from isohume.outlets.site.checks.queries import StandingNow, not_closed, standings
 from isohume.outlets.site.lots.models import Deviation
@@ -33,6 +35,7 @@ class Today:
     to_key: int  # runs that wait for this person's second keying
     deviations: list[Deviation]
     more_deviations: bool
+    running: list[CapturedRun]
     hand_over: HandOver | None
     due: list[DueRow]
 
@@ -91,6 +94,7 @@ def today_of(site: Site, person: Person, now: datetime) -> Today:
         to_key=len(to_key_second(site, person)),
         deviations=deviations[:MOST_DEVIATIONS],
         more_deviations=len(deviations) > MOST_DEVIATIONS,
+        running=running_now(site),
         hand_over=HandOver.objects.filter(site=site, at__lte=now).select_related("by").order_by("-at", "-pk").first(),
         due=[row for row in due_rows(site, now, days_ahead=DAYS_AHEAD) if not row.due.item.what.startswith("Check of")],
     )

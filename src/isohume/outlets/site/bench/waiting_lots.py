@@ -62,7 +62,7 @@ def _runs(site: Site) -> dict[int, _Runs]:
         Run.objects.filter(COUNTS, portion__sample__lot__site=site, portion__sample__lot__state__in=UNDER_TEST)
         .annotate(agreed=agreed)
         .values("portion__sample__lot")
-        .annotate(n=Count("pk"), not_keyed=Count("pk", filter=Q(imported=None, agreed=False)))
+        .annotate(n=Count("pk"), not_keyed=Count("pk", filter=Q(imported=None, trace_sha256="", agreed=False)))
         .values_list("portion__sample__lot", "n", "not_keyed")
     )
     return {lot: _Runs(n, not_keyed) for lot, n, not_keyed in rows}

@@ -35,6 +35,11 @@ class Agent(Named):
 
         constraints = (models.UniqueConstraint(fields=("site", "name"), name="agent_name_once"),)
 
+    @property
+    def ledger_name(self) -> str:
+        """As the ledger names who wrote a line: no person's user name has a space."""
+        return f"bench agent {self.name}"
+
     def __str__(self) -> str:
         return self.name
 
@@ -99,6 +104,21 @@ class CapturedRun(Named):
             models.Index(fields=("site", "fate"), name="captured_by_fate"),
         )
 
+    @property
+    def of(self) -> Portion | Bottle | None:
+        """The cup or the bottle that was read; None for an orphan."""
+        return self.portion or self.bottle
+
+    @property
+    def of_words(self) -> str:
+        """The same in words."""
+        return f"cup {self.portion}" if self.portion else f"{self.bottle}" if self.bottle else ""
+
+    @property
+    def named(self) -> str:
+        """As lists call it: by the instrument's number where it gave one."""
+        return f"number {self.number}" if self.number else f"captured run {self.pk}"
+
     def __str__(self) -> str:
         return f"captured run {self.pk} on {self.instrument}"
 
@@ -127,6 +147,14 @@ class Expected(Named):
     dropped_at = models.DateTimeField(null=True)
     at = models.DateTimeField()
     by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+
+    @property
+    def of_words(self) -> str:
+        """What is next, in words."""
+        return f"cup {self.portion}" if self.portion else f"{self.bottle}"
+
+    def __str__(self) -> str:
+        return f"{self.of_words} next on {self.instrument}"
 
 
 class NoticeChoice(models.Model):

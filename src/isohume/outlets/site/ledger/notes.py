@@ -23,6 +23,8 @@ NOTES = {
     "signature": "Signed",
     "file": "Kept a file",
     "study_fitted": "Fitted a study",
+    "run_captured": "Captured a run",
+    "line_unread": "Sent a line that no rule reads",
 }
 
 
@@ -39,7 +41,9 @@ def note(kind: str, ref: str, at: datetime, name: str, **details: Any) -> None:
         TrailLine.objects.create(ref=ref, seq=entry.seq)
 
 
-def note_rarely(kind: str, ref: str, at: datetime, name: str, every: timedelta, *, known: bool = True) -> None:
+def note_rarely(
+    kind: str, ref: str, at: datetime, name: str, every: timedelta, *, known: bool = True, **details: Any
+) -> None:
     """One line about an event that anybody can repeat at will: the first one, then at most one in a while.
 
     known: whether there is such an object; where there is none the same is looked up, and nothing is written.
@@ -47,7 +51,7 @@ def note_rarely(kind: str, ref: str, at: datetime, name: str, every: timedelta, 
     with writing(at):
         last = moments_of(kind, ref)[-1:]
         if known and not (last and at - last[0] < every):
-            note(kind, ref, at, name)
+            note(kind, ref, at, name, **details)
 
 
 def moments_of(kind: str, ref: str) -> list[datetime]:

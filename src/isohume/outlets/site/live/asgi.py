@@ -1,6 +1,7 @@
 """The live process's application, plain ASGI.
 
-GET /live/ledger?after=SEQ   server-sent events: one for each new ledger line, {seq, kind, ref, at}
+GET /live/ledger?after=SEQ   server-sent events: one for each new ledger line, {seq, kind}
+GET /live/runs               server-sent events: the captured runs of the reader's plant, as they grow
 GET /live/health             "ok" where the database can be read
 """
 
@@ -9,42 +10,34 @@ from __future__ import annotations
 import asyncio
 import json
 import sqlite3
-from collections.abc import Awaitable, Callable, Mapping, MutableMapping
-from contextlib import suppress
-from http.cookies import CookieError, SimpleCookie
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 from urllib.parse import parse_qs
 
 from isohume.bench.record.tables import DATABASE
-from isohume.outlets.site.live.database import opened
 from isohume.outlets.site.live.feed import Feed, Follower, Line
 from isohume.outlets.site.live.origins import own_origins
+from isohume.outlets.site.live.run_feed import RunFeed
+from isohume.outlets.site.live.streaming import Headers, Message, Reader, Receive, Send, SiteOf, Stream, say
 
-Message = MutableMapping[str, Any]
-Receive = Callable[[], Awaitable[Message]]
-Send = Callable[[Message], Awaitable[None]]
-SignedIn = Callable[[sqlite3.Connection, str], bool]
-
-COOKIE = "sessionid"
 HEARTBEAT_S = 15.0  # also how long a stream may outlive its session
-EVENTS = b"text/event-stream; charset=utf-8"
-TEXT = b"text/plain; charset=utf-8"
+STREAMS = ("/live/ledger", "/live/runs")
 
 
 class Live:
-    """The application: one feed, and as many streams as there are pages open."""
+    """The application: one feed of each kind, and as many streams as there are pages open."""
 
-    def __init__(self, environment: Mapping[str, str], signed_in: SignedIn) -> None:
+    def __init__(self, environment: Mapping[str, str], site_of: SiteOf) -> None:
         self._database = Path(environment["ISOHUME_DATA"]) / DATABASE
         self._origins = own_origins(environment)
-        self._signed_in = signed_in
+        self._site_of = site_of
         self._feed = Feed(self._database)
-        self._looking: asyncio.Task[None] | None = None
+        self.runs = RunFeed(self._database)
+        self._looking: list[asyncio.Task[None]] = []
 
     @property
     def followers(self) -> frozenset[Follower]:
-        """The streams that are open now."""
+        """The streams of the ledger that are open now."""
         return self._feed.followers
 
     async def __call__(self, scope: Message, receive: Receive, send: Send) -> None:
@@ -59,12 +52,13 @@ class Live:
             message = await receive()
             if message["type"] == "lifespan.startup":
                 self._feed.look()
-                self._looking = asyncio.create_task(self._feed.run())
+                self._looking = [asyncio.create_task(self._feed.run()), asyncio.create_task(self.runs.run())]
                 await send({"type": "lifespan.startup.complete"})
             elif message["type"] == "lifespan.shutdown":
-                if self._looking is not None:
-                    self._looking.cancel()
+                for task in self._looking:
+                    task.cancel()
                 self._feed.close()
+                self.runs.close()
                 await send({"type": "lifespan.shutdown.complete"})
                 return
 
@@ -72,93 +66,86 @@ class Live:
         given = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
         origin = given.get("origin")
         if origin is not None and origin not in self._origins:
-            await _say(send, 403, "Another site's page may not ask for this.")
+            await say(send, 403, "Another site's page may not ask for this.")
             return
         allowed = _cross_origin(origin)
         if scope["path"] == "/live/health":
             await self._health(send)
-        elif scope["path"] != "/live/ledger":
-            await _say(send, 404, "There is nothing here.", allowed)
+        elif scope["path"] not in STREAMS:
+            await say(send, 404, "There is nothing here.", allowed)
         elif scope["method"] != "GET":
-            await _say(send, 405, "Only reading is possible here.", [*allowed, (b"allow", b"GET")])
+            await say(send, 405, "Only reading is possible here.", [*allowed, (b"allow", b"GET")])
         else:
-            await self._ledger(scope, given, allowed, receive, send)
+            await self._stream(scope, given, allowed, receive, send)
 
     async def _health(self, send: Send) -> None:
         try:
             self._feed.lines_after(0, 1)
         except sqlite3.Error:
-            await _say(send, 503, "The database cannot be read.")
+            await say(send, 503, "The database cannot be read.")
         else:
-            await _say(send, 200, "ok")
+            await say(send, 200, "ok")
 
-    async def _ledger(
-        self, scope: Message, given: dict[str, str], allowed: list[tuple[bytes, bytes]], receive: Receive, send: Send
+    async def _stream(
+        self, scope: Message, given: dict[str, str], allowed: Headers, receive: Receive, send: Send
     ) -> None:
-        session_key = _cookie(given.get("cookie", ""))
         try:
             after = _place(scope["query_string"], given.get("last-event-id"))
         except ValueError:
-            await _say(send, 400, "after: a line's number is needed.", allowed)
+            await say(send, 400, "after: a line's number is needed.", allowed)
             return
-        if not self._may_read(session_key):
-            await _say(send, 401, "Sign in first.", allowed)
+        reader = Reader(self._database, self._site_of, given.get("cookie", ""))
+        if reader.site is None:
+            await say(send, 401, "Sign in first.", allowed)
             return
-        headers = [(b"content-type", EVENTS), (b"cache-control", b"no-store"), (b"x-accel-buffering", b"no"), *allowed]
-        await send({"type": "http.response.start", "status": 200, "headers": headers})
-        gone = asyncio.create_task(_disconnected(receive))
+        stream, finished = Stream(reader, receive, send, HEARTBEAT_S), False
+        await stream.open(allowed)
         try:
-            with self._feed.followed(after) as follower:
-                await self._stream(follower, session_key, gone, send)
-            await send({"type": "http.response.body", "body": b"", "more_body": False})
+            if scope["path"] == "/live/runs":
+                with self.runs.followed(reader.site) as runs:
+                    await stream.follow(runs)
+            else:
+                await self._ledger(stream, after)
+            finished = True
         finally:
-            gone.cancel()
+            await stream.close(finished)
 
-    async def _stream(self, follower: Follower, session_key: str, gone: asyncio.Task[None], send: Send) -> None:
-        await _send(send, b": isohume\nretry: 2000\n\n")
-        while not gone.done() and (lines := self._feed.lines_after(follower.after)):
-            await self._tell(follower, lines, send)
-        clock = asyncio.get_running_loop().time
-        ask_again = clock() + HEARTBEAT_S
-        while not (gone.done() or follower.behind):
-            coming = asyncio.ensure_future(follower.new.get())
-            left = max(0.0, ask_again - clock())
-            await asyncio.wait({coming, gone}, timeout=left, return_when=asyncio.FIRST_COMPLETED)
-            if coming.done():
-                await self._tell(follower, coming.result(), send)
-            coming.cancel()
-            if clock() >= ask_again:
-                if not self._may_read(session_key):
-                    return
-                ask_again = clock() + HEARTBEAT_S
-                await _send(send, b": still here\n\n")
+    async def _ledger(self, stream: Stream, after: int | None) -> None:
+        with self._feed.followed(after) as follower:
+            while not stream.is_over and (lines := self._feed.lines_after(follower.after)):
+                await stream.tell(_events(follower, lines))
+            await stream.follow(_LedgerLines(follower))
 
-    async def _tell(self, follower: Follower, lines: list[Line], send: Send) -> None:
-        new = [line for line in lines if line.seq > follower.after]
-        if new:
-            follower.after = new[-1].seq
-            await _send(send, b"".join(map(_event, new)))
 
-    def _may_read(self, session_key: str) -> bool:
-        if not session_key:
-            return False
-        try:
-            connection = opened(self._database)
-        except sqlite3.Error:
-            return False
-        try:
-            return self._signed_in(connection, session_key)
-        except sqlite3.Error:
-            return False
-        finally:
-            connection.close()
+class _LedgerLines:
+    """A follower of the ledger, in bytes."""
+
+    def __init__(self, follower: Follower) -> None:
+        self._follower = follower
+
+    @property
+    def behind(self) -> bool:
+        """Whether it did not keep up."""
+        return self._follower.behind
+
+    async def coming(self) -> bytes:
+        """The lines that come next, without those it was told already."""
+        return _events(self._follower, await self._follower.new.get())
+
+
+def _events(follower: Follower, lines: list[Line]) -> bytes:
+    """The lines after a follower's place as events; its place moves on."""
+    new = [line for line in lines if line.seq > follower.after]
+    if new:
+        follower.after = new[-1].seq
+    return b"".join(map(_event, new))
 
 
 def _event(line: Line) -> bytes:
     return f"id: {line.seq}\ndata: {json.dumps(line._asdict(), ensure_ascii=True)}\n\n".encode()
 
 
-def _cross_origin(origin: str | None) -> list[tuple[bytes, bytes]]:
+def _cross_origin(origin: str | None) -> Headers:
     if origin is None:
         return []
     return [
@@ -166,13 +153,6 @@ def _cross_origin(origin: str | None) -> list[tuple[bytes, bytes]]:
         (b"access-control-allow-credentials", b"true"),
         (b"vary", b"Origin"),
     ]
-
-
-def _cookie(header: str) -> str:
-    with suppress(CookieError):
-        found = SimpleCookie(header).get(COOKIE)
-        return "" if found is None else found.value
-    return ""
 
 
 def _place(query: bytes, last_event_id: str | None) -> int | None:
@@ -183,18 +163,3 @@ def _place(query: bytes, last_event_id: str | None) -> int | None:
     if not (asked.isascii() and asked.isdigit() and len(asked) < 16):
         raise ValueError(asked)
     return int(asked)
-
-
-async def _disconnected(receive: Receive) -> None:
-    while (await receive())["type"] != "http.disconnect":
-        pass
-
-
-async def _send(send: Send, body: bytes) -> None:
-    await send({"type": "http.response.body", "body": body, "more_body": True})
-
-
-async def _say(send: Send, status: int, text: str, headers: list[tuple[bytes, bytes]] | None = None) -> None:
-    all_headers = [(b"content-type", TEXT), (b"cache-control", b"no-store"), *(headers or [])]
-    await send({"type": "http.response.start", "status": status, "headers": all_headers})
-    await send({"type": "http.response.body", "body": text.encode()})

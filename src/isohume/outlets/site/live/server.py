@@ -9,14 +9,14 @@ import uvicorn
 
 from isohume.outlets.serve.lifeline import follow_supervisor
 from isohume.outlets.site.live.asgi import Live
-from isohume.outlets.site.live.session import signed_in
+from isohume.outlets.site.live.session import site_of
 
 
 def main(host: str, port: int) -> None:
     """Serve streams until SIGTERM."""
     follow_supervisor()
     uvicorn.run(
-        Live(os.environ, signed_in),
+        Live(os.environ, site_of),
         host=host,
         port=port,
         lifespan="on",

@@ -15,27 +15,32 @@ SEEN, LOCKED = "seen", "locked"  # as the pages' middleware keeps them in the se
 USER_ID, USER_HASH = "_auth_user_id", "_auth_user_hash"
 HASH_SALT = "django.contrib.auth.models.AbstractBaseUser.get_session_auth_hash"
 SESSION = "SELECT session_data FROM django_session WHERE session_key = ? AND expire_date > ?"
-PERSON = """SELECT person.password, site.idle_minutes FROM people_person AS person
+PERSON = """SELECT person.password, site.idle_minutes, site.id FROM people_person AS person
 JOIN people_site AS site ON site.id = person.site_id WHERE person.id = ? AND person.is_active"""
 
 
 def signed_in(connection: sqlite3.Connection, session_key: str) -> bool:
     """Whether a session is that of an active person, in time, not locked, and older than no change of password."""
+    return site_of(connection, session_key) is not None
+
+
+def site_of(connection: sqlite3.Connection, session_key: str) -> int | None:
+    """The plant of the person whose session it is; None where nobody is signed in with it."""
     now = datetime.now(UTC)
     row = connection.execute(SESSION, (session_key, f"{now:%Y-%m-%d %H:%M:%S}")).fetchone()
     if row is None:
-        return False
+        return None
     held: dict[str, Any] = _store().decode(row[0])
     if held.get(LOCKED) or USER_ID not in held:
-        return False
+        return None
     person = connection.execute(PERSON, (held[USER_ID],)).fetchone()
     if person is None:
-        return False
-    password, idle_minutes = person
+        return None
+    password, idle_minutes, site = person
     if time.time() - held.get(SEEN, now.timestamp()) > 60 * idle_minutes:
-        return False
+        return None
     wanted = salted_hmac(HASH_SALT, password, algorithm="sha256").hexdigest()
-    return constant_time_compare(held.get(USER_HASH, ""), wanted)
+    return int(site) if constant_time_compare(held.get(USER_HASH, ""), wanted) else None
 
 
 @cache

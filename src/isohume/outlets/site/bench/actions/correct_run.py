@@ -50,7 +50,8 @@ class CorrectRun(Action[Run]):
         if decided:
             yield f"Lot {lot.code} is {lot.state}: its runs stay as they were decided on."
         if not run.typed and self.a_w.strip() and self.a_w.strip() != run.a_w:
-            yield f"Run {run.pk} was imported from {run.imported.name}: its number was not typed; void it with a cause."
+            came = f"imported from {run.imported.name}" if run.imported else "captured from the instrument"
+            yield f"Run {run.pk} was {came}: its number was not typed; void it with a cause."
 
     def change(self, by: By) -> Done[Run]:
         """Make the corrected run; it is keyed a second time like any typed one."""
@@ -97,6 +98,9 @@ class CorrectRun(Action[Run]):
             override_reason=run.override_reason,
             imported=run.imported,
             imported_row=run.imported_row,
+            trace_sha256=run.trace_sha256,
+            stopped=run.stopped,
+            u_estimate=run.u_estimate,
             corrects=run,
             correction_reason=reason,
             plausibility=plausibility(run.portion.sample, right["a_w"]),

@@ -44,7 +44,8 @@ class KeySecond(Action[SecondKeying]):
         if decided:
             yield f"Lot {lot.code} is {lot.state}: its runs stay as they were decided on."
         if not run.typed:
-            yield f"Run {run.pk} was imported: nobody keyed its number, so nobody keys it again."
+            came = "imported" if run.imported_id else "captured from the instrument"
+            yield f"Run {run.pk} was {came}: nobody keyed its number, so nobody keys it again."
         if run.void_reason:
             yield f"Run {run.pk} is void: {run.void_reason.rstrip('.')}."
         if correction is not None:

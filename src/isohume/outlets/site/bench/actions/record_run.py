@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from functools import cached_property
 
@@ -35,6 +35,15 @@ class Recorded:
     warnings: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class OfTrace:
+    """What a run has of its trace where it was captured: the evidence's digest, how it stopped, an estimate's u."""
+
+    trace_sha256: str
+    stopped: str
+    u_estimate: str = ""
+
+
 @dataclass
 class RecordRun(Action[Recorded]):
     """The standing gate, competence and the warm-sample guard are asked at the time of the reading.
@@ -59,6 +68,7 @@ class RecordRun(Action[Recorded]):
     row: int | None = None
     mark: str = ""  # of the grid's row, so that a row sent twice makes one run
     known: Known | None = None  # the plant's history, where several runs are recorded at once
+    of_trace: OfTrace | None = None  # where it was captured: nobody typed its number
     _gate: Gate | None = field(default=None, init=False, repr=False)
     _before: Recorded | None = field(default=None, init=False, repr=False)
 
@@ -126,6 +136,7 @@ class RecordRun(Action[Recorded]):
             plausibility=plausibility(self.portion.sample, a_w, self.known),
             entered_at=by.at,
             by=by.person,
+            **(asdict(self.of_trace) if self.of_trace else {}),
         )
         self.portion.done = True
         self.portion.save(update_fields=["done"])
@@ -146,6 +157,9 @@ class RecordRun(Action[Recorded]):
             "row": self.row,
             "mark": self.mark,
             "run": str(run.pk) if self.mark else "",
+            "trace": run.trace_sha256,
+            "stopped": run.stopped,
+            "u_estimate": run.u_estimate,
         }
         if self.imported is not None:
             about.append(self.imported.ref)

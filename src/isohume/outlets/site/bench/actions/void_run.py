@@ -12,6 +12,7 @@ from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.bench.actions.decided import corrected_now, decided_now
 from isohume.outlets.site.bench.models import Run
 from isohume.outlets.site.bench.rereads import counting
+from isohume.outlets.site.captures.retests import captured_after
 from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.ledger.models import TrailLine
 from isohume.outlets.site.people.models import Site
@@ -51,9 +52,10 @@ class VoidRun(Action[Run]):
             yield f"{by.person.printed_name} recorded run {run.pk}: a second person voids it."
         if decided:
             yield f"Lot {lot.code} is {lot.state}: its runs stay as they were decided on."
-        later = self._retests()
+        later = [f"run {other.pk} of cup {other.portion.code}" for other in self._retests()]
+        later += captured_after(self._first)
         if later:
-            named = ", ".join(f"run {other.pk} of cup {other.portion.code}" for other in later)
+            named = ", ".join(later)
             yield f"A newer number of the lot is known already ({named}): the cause comes before the retest."
 
     def change(self, by: By) -> Done[Run]:
@@ -70,14 +72,20 @@ class VoidRun(Action[Run]):
         about = [portion.ref, portion.sample.ref, portion.sample.lot.ref, run.instrument.ref]
         return Done(run, run.ref, about, {"a_w": run.a_w}, reason)
 
+    @property
+    def _first(self) -> Run:
+        """What this run corrects, or itself."""
+        first = self.run
+        while first.corrects is not None:
+            first = first.corrects
+        return first
+
     def _retests(self) -> list[Run]:
         """Later runs of the same cup, or of a cup that was prepared after this run was recorded.
 
         A correction is the same run with its slip put right: what this run corrects was entered before it.
         """
-        first = self.run
-        while first.corrects is not None:
-            first = first.corrects
+        first = self._first
         newer = Q(read_at__gt=first.read_at) | Q(pk__gt=first.pk)
         of_lot = Run.objects.filter(newer, portion__sample__lot_id=first.portion.sample.lot_id, corrects=None)
         found = list(of_lot.exclude(pk=first.pk).select_related("portion").order_by("pk"))

@@ -2,9 +2,10 @@
 
 from isohume.outlets.site.bench.models.imports import ColumnMapping, ImportedFile
 from isohume.outlets.site.bench.models.lots import COVERS, LOT_STATES, Lot, Portion, Sample
-from isohume.outlets.site.bench.models.runs import HandOver, InProcessReading, Run, SecondKeying
+from isohume.outlets.site.bench.models.runs import AT_REST, HandOver, InProcessReading, Run, SecondKeying
 
 __all__ = [
+    "AT_REST",
     "COVERS",
     "LOT_STATES",
     "ColumnMapping",

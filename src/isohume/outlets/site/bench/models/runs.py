@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.db import models
 
+from isohume.bench.reading.runs import ESTIMATE, SETTLED
 from isohume.outlets.site.bench.models.imports import ImportedFile
 from isohume.outlets.site.bench.models.lots import Portion
 from isohume.outlets.site.checks.models import Check
@@ -11,8 +12,10 @@ from isohume.outlets.site.config.named import Named
 from isohume.outlets.site.people.models import Person, Site
 from isohume.outlets.site.register.models import Instrument, MethodVersion, Product
 
-STOPS = ("settled", "non-equilibrium estimate")
+STOPS = (SETTLED, ESTIMATE)
 """How a run ended by the method's criterion; empty where no trace was kept and nobody can tell."""
+AT_REST = ~models.Q(stopped=ESTIMATE)
+"""What statistics of the bench are made of: a value on its way says nothing of how well readings repeat."""
 
 
 class Run(Named):

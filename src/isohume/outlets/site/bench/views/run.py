@@ -70,6 +70,7 @@ def _run_page(request: HttpRequest, found: Run, tried: Tried | None, act: str) -
         "portion": found.portion,
         "lot": lot,
         "corrected_by": getattr(found, "corrected_by", None),
+        "captured": getattr(found, "captured", None),
         "read": _read_said(found, trail),
         "said": [*guarded.words(found.a_w), *filter(None, [over_clock_then(found)])],
         "warm_how": how_shown(warm_how(guarded, warm, found.a_w)) if warm else None,

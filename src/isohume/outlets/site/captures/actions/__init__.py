@@ -1,1 +1,1 @@
-"""Changes of captured runs, one file a change."""
+"""What may be done with bench agents and captured runs, one change a file."""

@@ -47,6 +47,4 @@ def outbox_token(request: HttpRequest) -> HttpResponse:
 @shown_to(EVERYONE)
 def outbox_worker(_request: HttpRequest) -> HttpResponse:
     """The script that stands between the pages and the network; it serves the whole site, so it lies at its root."""
-    response = HttpResponse(WORKER.read_bytes(), content_type="text/javascript; charset=utf-8")
-    response["Cache-Control"] = "no-cache"
-    return response
+    return HttpResponse(WORKER.read_bytes(), content_type="text/javascript; charset=utf-8")

@@ -18,6 +18,12 @@ BUDGET_ADVICE = (
     "s_position is how much positions of a lot differ; leave it empty where it is not known.",
     "Decisions that were made keep the budget they were made with.",
 )
+HINTS = {
+    "settled_change": "Of a captured trace; with its window. Both empty: 0.0005 in 60 s.",
+    "estimates_validated": "Empty: a value taken before the criterion was met never releases a lot.",
+    "early_verdicts": "A food-safety limit is only held or failed early; passing needs the criterion met.",
+}
+EARLY = "May the live page say that waiting cannot change the verdict"
 
 
 def _asks(before: MethodVersion | None = None) -> list[Ask]:
@@ -30,18 +36,31 @@ def _asks(before: MethodVersion | None = None) -> list[Ask]:
         ("mismatch_limit_c", "Sample may differ from the block by", "K", False),
         ("check_interval_h", "A check protects for", "h", True),
         ("equilibrium_criterion", "A reading counts when", "", False),
+        ("settled_change", "A trace has settled when it changes by at most", "a_w", False),
+        ("settled_window_s", "The window of that change", "s", False),
+        ("estimates_validated", "Document that validates estimates for release", "", False),
         ("portions", "Portions of a sample", "", True),
         ("open_limit_min", "An open cup may wait", "min", True),
         ("lidded_limit_h", "A lidded cup may wait", "h", True),
         ("film_limit_h", "A film-wrapped cup may wait", "h", True),
     )
-    words = ("document", "equilibrium_criterion")
+    words = ("document", "equilibrium_criterion", "estimates_validated")
+    early = "yes" if str(start.early_verdicts) in ("yes", "True") else "no"
     return [
         Ask("version", "Version", required=True),
         *(
-            Ask(name, label, start=str(getattr(start, name)), unit=unit, required=required, decimal=name not in words)
+            Ask(
+                name,
+                label,
+                start=str(getattr(start, name)),
+                unit=unit,
+                required=required,
+                decimal=name not in words,
+                hint=HINTS.get(name, ""),
+            )
             for name, label, unit, required in rows
         ),
+        Ask("early_verdicts", EARLY, "radios", early, HINTS["early_verdicts"], options=("no", "yes")),
     ]
 
 

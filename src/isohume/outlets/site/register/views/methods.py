@@ -115,8 +115,23 @@ def _asks(version: MethodVersion) -> Rows:
         ("Sample may differ from the block by", mismatch),
         ("A check protects for", f"{version.check_interval_h} h"),
         ("A reading counts when", version.equilibrium_criterion or "not said"),
+        ("A trace has settled when", _settled(version)),
+        ("A non-equilibrium estimate", _estimates(version)),
+        ("A verdict said before a run has settled", "said on the live page" if version.early_verdicts else "not said"),
         ("Portions of a sample", str(version.portions)),
         ("A cup may wait open", f"{version.open_limit_min} min"),
         ("A cup may wait lidded", f"{version.lidded_limit_h} h"),
         ("A cup may wait film-wrapped", f"{version.film_limit_h} h"),
     ]
+
+
+def _settled(version: MethodVersion) -> str:
+    if not version.settled_change:
+        return "it changes by at most 0.0005 in 60 s, where the method says nothing else"
+    return f"it changes by at most {version.settled_change} in {version.settled_window_s} s"
+
+
+def _estimates(version: MethodVersion) -> str:
+    if not version.estimates_validated:
+        return "never releases a lot"
+    return f"may release a lot, validated by {version.estimates_validated}"

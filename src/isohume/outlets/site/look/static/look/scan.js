@@ -53,7 +53,7 @@ function land(code, kind) {
     say(`Scanned ${code}: its row.`);
     return;
   }
-  const wanted = [...document.querySelectorAll(`[data-scan="${kind}"]`)].filter((f) => !f.disabled && reachable(f));
+  const wanted = [...document.querySelectorAll(`[data-scan~="${kind}"]`)].filter((f) => !f.disabled && reachable(f));
   const field = wanted.find((f) => f === document.activeElement) ?? wanted.find((f) => !f.value) ?? wanted[0];
   if (!field) {
     location.assign(`${document.body.dataset.scanPage ?? "/scan/"}?code=${encodeURIComponent(code)}`);

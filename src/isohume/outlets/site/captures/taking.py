@@ -1,0 +1,145 @@
+"""Entry by entry: a run begins, gives readings, ends; an instrument says its state."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Any
+
+from isohume.bench.reading.settling.compact import Sample, pack
+from isohume.bench.record.transaction import Transaction
+from isohume.foundation.quantity.errors import InputError
+from isohume.outlets.site.captures.clock import Clock
+from isohume.outlets.site.captures.kept import seal
+from isohume.outlets.site.captures.models import Agent, CapturedRun, Chunk, InstrumentState, Spool
+from isohume.outlets.site.captures.queries import known_instruments, open_expected_at
+from isohume.outlets.site.captures.said import say_captured
+from isohume.outlets.site.captures.wire import OF_RUNS, Entry
+from isohume.outlets.site.ledger.notes import note_rarely
+from isohume.outlets.site.register.models import Instrument
+
+UNREAD_EVERY = timedelta(minutes=10)
+GREW = ("ended_at", "end_reason", "readings", "repeats", "last_elapsed_s", "last_a_w", "trace_sha256")
+
+
+class Taking:
+    """One request's entries on their way into the database: few questions, however many entries."""
+
+    def __init__(self, agent: Agent, spool: Spool, clock: Clock) -> None:
+        self._agent, self._spool, self._clock = agent, spool, clock
+        self._runs: dict[str, CapturedRun] = {}
+        self._instruments: dict[str, Instrument] = {}
+        self._samples: dict[str, list[Sample]] = defaultdict(list)
+        self._first: dict[str, int] = {}
+        self._sealed: dict[str, CapturedRun] = {}
+        self._states: dict[int, InstrumentState] = {}
+        self._unread_said: set[int] = set()
+
+    def take(self, entries: Sequence[Entry], evidence: Transaction) -> None:
+        """All of them, or none: an entry that cannot be taken in is an InputError with its number."""
+        keys = {entry.run for entry in entries if entry.kind in OF_RUNS}
+        known = CapturedRun.objects.filter(spool=self._spool, key__in=keys)
+        self._runs = {run.key: run for run in known.select_related("instrument", "agent", "spool")}
+        self._instruments = known_instruments(self._agent.site, {entry.instrument for entry in entries})
+        for entry in entries:
+            try:
+                getattr(self, f"_{entry.kind}")(entry)
+            except InputError as error:
+                raise error.at(row=entry.n) from None
+        self._keep(evidence)
+
+    def _instrument(self, entry: Entry) -> Instrument:
+        found = self._instruments.get(entry.instrument)
+        if found is None:
+            allowed = f"name or serial number of an instrument of {self._agent.site.name}, as its register has it"
+            raise InputError("instrument", entry.instrument, allowed)
+        return found
+
+    def _run(self, entry: Entry) -> CapturedRun:
+        run, instrument = self._runs.get(entry.run), self._instrument(entry)
+        if run is None or run.instrument_id != instrument.pk:
+            raise InputError("run", entry.run, f"a run that was started on {instrument}")
+        return run
+
+    def _start(self, entry: Entry) -> None:
+        if entry.run in self._runs:
+            raise InputError("run", entry.run, "a name that no other run of the spool has")
+        instrument, at = self._instrument(entry), self._clock.moment(entry.at)
+        run = CapturedRun(
+            site=self._agent.site,
+            instrument=instrument,
+            agent=self._agent,
+            spool=self._spool,
+            key=entry.run,
+            number=entry.said["number"],
+            started_at=at,
+        )
+        expected = open_expected_at(instrument, at)
+        if expected is not None:
+            run.portion, run.bottle = expected.portion, expected.bottle
+            run.assigned_at, run.assigned_by = expected.at, expected.by
+        run.save()
+        if expected is not None:
+            expected.taken = run
+            expected.save(update_fields=["taken"])
+        self._runs[entry.run] = run
+
+    def _reading(self, entry: Entry) -> None:
+        run, sample = self._run(entry), entry.sample
+        assert sample is not None, "a reading has its sample"
+        said = (f"{sample.elapsed_s:f}", f"{sample.a_w:f}")
+        if said == (run.last_elapsed_s, run.last_a_w):
+            run.repeats += 1
+            return
+        self._first.setdefault(run.key, run.readings)
+        self._samples[run.key].append(sample)
+        run.readings += 1
+        run.last_elapsed_s, run.last_a_w = said
+        if run.ended_at is not None:
+            self._sealed[run.key] = run
+
+    def _end(self, entry: Entry) -> None:
+        run = self._run(entry)
+        if run.ended_at is None:
+            run.ended_at = max(self._clock.moment(entry.at), run.started_at)
+            run.end_reason = entry.said["reason"]
+            self._sealed[run.key] = run
+
+    def _state(self, entry: Entry) -> None:
+        instrument = self._instrument(entry)
+        self._states[instrument.pk] = InstrumentState(
+            instrument=instrument,
+            state=entry.said["state"],
+            block_temperature_c=entry.block_temperature_c,
+            at=self._clock.moment(entry.at),
+        )
+
+    def _unread(self, entry: Entry) -> None:
+        """A line that the laboratory's rule does not read: said in the ledger, and not at every line of a flood."""
+        instrument = self._instrument(entry)
+        if instrument.pk in self._unread_said:
+            return
+        self._unread_said.add(instrument.pk)
+        by = self._agent.ledger_name
+        line, reason = entry.said["line"][:300], entry.said["reason"]
+        said: dict[str, Any] = {"line": line, "reason": reason, "agent": self._agent.ref}
+        note_rarely("line_unread", instrument.ref, self._clock.now, by, UNREAD_EVERY, **said)
+
+    def _keep(self, evidence: Transaction) -> None:
+        Chunk.objects.bulk_create(
+            Chunk(run=self._runs[key], first=self._first[key], count=len(samples), body=pack(samples))
+            for key, samples in self._samples.items()
+        )
+        for run in self._sealed.values():
+            seal(run, evidence)
+        touched = {*self._samples, *self._sealed, *(key for key, run in self._runs.items() if run.repeats)}
+        CapturedRun.objects.bulk_update([self._runs[key] for key in touched], GREW)
+        for run in self._sealed.values():
+            say_captured(run, evidence)
+        InstrumentState.objects.bulk_create(
+            self._states.values(),
+            update_conflicts=True,
+            unique_fields=["instrument"],
+            update_fields=["state", "block_temperature_c", "at"],
+        )
