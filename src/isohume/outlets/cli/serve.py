@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = "isohume serve --data my-plant --port 0 --until-ready"
 HOST, PORT = "127.0.0.1", "8765"
+PLANTS = "a (oat bars, 90 days), b (warm sausage sticks), c (cloves that climb)"
 
 
 def run(arguments: list[str]) -> int:
@@ -24,6 +25,7 @@ def run(arguments: list[str]) -> int:
     parser.once("--port", metavar="PORT", default=PORT, help=f"port of the pages (default {PORT}); 0 takes a free one")
     parser.once("--name", metavar="HOST", help="the name other computers use for this one, where it serves them")
     parser.add_argument("--demo", action="store_true", help="make the demonstration plant in a folder without data")
+    parser.once("--plant", metavar="LETTER", help=f"which demonstration plant: {PLANTS} (default a)")
     parser.add_argument("--until-ready", action="store_true", help="stop as soon as the first page has answered")
     given = parser.parse_args(arguments)
     from isohume.outlets.serve.running import Wanted, serve
@@ -36,7 +38,8 @@ def run(arguments: list[str]) -> int:
             print_text(readable(ready))
         sys.stdout.flush()
 
-    wanted = Wanted(given.data, given.address, _port(given.port), given.name, given.demo, given.until_ready)
+    plant = _plant(given.demo, given.plant)
+    wanted = Wanted(given.data, given.address, _port(given.port), given.name, plant, given.until_ready)
     serve(wanted, say, lambda line: _progress(f"Making the demonstration plant: {line}"))
     return 0
 
@@ -63,6 +66,12 @@ def _progress(line: str) -> None:
     if sys.stderr is not None and sys.stderr.isatty():
         sys.stderr.write(f"\r\033[K{line}")
         sys.stderr.flush()
+
+
+def _plant(demo: bool, letter: str | None) -> str:
+    if letter is not None and (not demo or letter not in ("a", "b", "c")):
+        raise InputError("plant", letter, f"with --demo, one of {PLANTS}")
+    return (letter or "a") if demo else ""
 
 
 def _port(text: str) -> int:

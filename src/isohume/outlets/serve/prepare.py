@@ -1,7 +1,7 @@
 """Before the site starts: evidence tables, migrations, the demonstration where it is asked for, the set-up link.
 
-`python -m isohume.outlets.serve.prepare [--demo]`, a process of its own, so that the supervisor stays small. It says
-what it found as one JSON object on standard output.
+`python -m isohume.outlets.serve.prepare [--demo PLANT]`, a process of its own, so that the supervisor stays small. It
+says what it found as one JSON object on standard output.
 """
 
 from __future__ import annotations
@@ -87,7 +87,7 @@ def main(words: list[str]) -> int:
     try:
         with redirect_stdout(sys.stderr):
             if "--demo" in words:
-                make_demo(folder.parent, _plant_a, datetime.now(UTC))
+                make_demo(folder.parent, _maker(words[words.index("--demo") + 1]), datetime.now(UTC))
                 found: dict[str, Any] = {}
             else:
                 found = prepare(folder, address)
@@ -97,14 +97,23 @@ def main(words: list[str]) -> int:
     return 0
 
 
-def _plant_a(folder: Path, now: datetime) -> None:
-    from isohume.outlets.demo.plant_a import make
+def _maker(plant: str) -> Callable[[Path, datetime], None]:
+    def make(folder: Path, now: datetime) -> None:
+        if plant == "a":
+            from isohume.outlets.demo.plant_a import make as make_a
 
-    def tell(line: str) -> None:
-        sys.stderr.write(f"{TELL}{line}\n")
-        sys.stderr.flush()
+            make_a(folder, now, tell=_tell)
+        else:
+            from isohume.outlets.demo.live.making import make as make_live
 
-    make(folder, now, tell=tell)
+            make_live(folder, now, plant, _tell)
+
+    return make
+
+
+def _tell(line: str) -> None:
+    sys.stderr.write(f"{TELL}{line}\n")
+    sys.stderr.flush()
 
 
 if __name__ == "__main__":

@@ -34,7 +34,7 @@ class Wanted:
     host: str
     port: int
     name: str | None
-    demo: bool
+    demo: str  # which demonstration plant is made in a folder without data; "" is none
     until_ready: bool
 
 
@@ -63,7 +63,8 @@ def serve(wanted: Wanted, say: Callable[[Ready], None], tell: Callable[[str], No
         address = find_address(wanted.host, wanted.port, wanted.name)
         environment = environment_of(folder, address)
         if wanted.demo and not (folder / DATABASE).exists():
-            _prepared(folder, environment | {"ISOHUME_DATA": str(folder / BEING_MADE)}, asked, tell, "--demo")
+            place = {"ISOHUME_DATA": str(folder / BEING_MADE)}
+            _prepared(folder, environment | place, asked, tell, "--demo", wanted.demo)
         found = {} if asked.stop else _prepared(folder, environment, asked, tell)
         if asked.stop:
             return

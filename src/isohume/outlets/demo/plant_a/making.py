@@ -6,7 +6,7 @@ import gc
 import os
 import random
 import secrets
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -45,16 +45,16 @@ def make(folder: Path, now: datetime, days: int = DAYS, tell: Callable[[str], No
     tell: called with a line of progress.
     """
     use_folder(folder)
-    password = " ".join(secrets.SystemRandom().sample(WORDS, 4))
-    with _quick_and_safe():
+    password = new_password()
+    with quick_and_safe():
         zone = ZoneInfo("Europe/London")
         today = now.astimezone(zone).date()
         first = today - timedelta(days=days)
         begun = datetime.combine(first - timedelta(days=1), time(10, 0), zone)
-        with writing(begun), _quick_passwords():
+        with writing(begun), quick_passwords():
             bench = make_bench(make_cast(begun, password), begun)
         _live(bench, first, now, days, tell)
-    _write_sign_in(folder, password)
+    write_sign_in(folder, password, [*PEOPLE, (*ADMINISTRATOR, ["administrator"])])
 
 
 def use_folder(folder: Path) -> None:
@@ -66,7 +66,7 @@ def use_folder(folder: Path) -> None:
 
 
 @contextmanager
-def _quick_and_safe() -> Iterator[None]:
+def quick_and_safe() -> Iterator[None]:
     """Nobody else reads while it is made: the disk is synced once, at the end."""
     connection.ensure_connection()
     thresholds = gc.get_threshold()
@@ -84,7 +84,7 @@ def _quick_and_safe() -> Iterator[None]:
 
 
 @contextmanager
-def _quick_passwords() -> Iterator[None]:
+def quick_passwords() -> Iterator[None]:
     """The demonstration's password is printed anyway; the first sign-in hashes it anew at full cost."""
     costs = Argon2PasswordHasher.time_cost, Argon2PasswordHasher.memory_cost
     Argon2PasswordHasher.time_cost, Argon2PasswordHasher.memory_cost = 1, 8192
@@ -140,8 +140,13 @@ def _rest_of(day: Day, wanted: list[Wanted]) -> None:
     finish(day, day.at(16, 30))
 
 
-def _write_sign_in(folder: Path, password: str) -> None:
-    names = [*PEOPLE, (*ADMINISTRATOR, ["administrator"])]
+def new_password() -> str:
+    """Four words, new for every demonstration."""
+    return " ".join(secrets.SystemRandom().sample(WORDS, 4))
+
+
+def write_sign_in(folder: Path, password: str, names: Sequence[tuple[str, str, Sequence[str]]]) -> None:
+    """Who may sign in, for the owner of the folder alone."""
     width = max(len(name) for name, _, _ in names)
     lines = [f"  {name:<{width}}  {printed}, {', '.join(roles)}" for name, printed, roles in names]
     text = "\n".join(["Demonstration plant (invented). Sign in as one of:", *lines, f"password of all: {password}", ""])
