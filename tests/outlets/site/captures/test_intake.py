@@ -12,7 +12,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from tests.outlets.site import make
 from tests.outlets.site.bench.shift import NOW, Shift
-from tests.outlets.site.captures.bench_agent import INTAKE, BenchAgent, approach, make_agent, make_captures
+from tests.outlets.site.captures.bench_agent import INTAKE, SETTLES, BenchAgent, approach, make_agent, make_captures
 
 from isohume.outlets.site.captures import intake
 from isohume.outlets.site.captures.actions.revoke_agent import RevokeAgent
@@ -266,3 +266,11 @@ def test_an_instrument_s_name_goes_before_another_s_serial(both: tuple[Shift, Be
     odd = make.make_instrument(shift.bench.instrument.site, "OW-9", serial="OW-1")
     assert odd.serial == "OW-1"
     assert agent.brings("r1", [("0.0", "0.5")], instrument="OW-1").instrument == Instrument.objects.get(name="OW-1")
+
+
+def test_a_run_that_is_numbered_when_it_is_over(both: tuple[Shift, BenchAgent]) -> None:
+    _, agent = both
+    rows = agent.run("r1", SETTLES[:8])
+    rows[-1]["number"] = "0042"
+    assert agent.post(rows).status_code == 200
+    assert CapturedRun.objects.get().number == "0042"

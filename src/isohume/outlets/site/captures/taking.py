@@ -20,7 +20,7 @@ from isohume.outlets.site.ledger.notes import note_rarely
 from isohume.outlets.site.register.models import Instrument
 
 UNREAD_EVERY = timedelta(minutes=10)
-GREW = ("ended_at", "end_reason", "readings", "repeats", "last_elapsed_s", "last_a_w", "trace_sha256")
+GREW = ("number", "ended_at", "end_reason", "readings", "repeats", "last_elapsed_s", "last_a_w", "trace_sha256")
 
 
 class Taking:
@@ -104,6 +104,7 @@ class Taking:
         if run.ended_at is None:
             run.ended_at = max(self._clock.moment(entry.at), run.started_at)
             run.end_reason = entry.said["reason"]
+            run.number = run.number or entry.said["number"]  # some instruments number a run only when it is over
             self._sealed[run.key] = run
 
     def _state(self, entry: Entry) -> None:
