@@ -51,6 +51,7 @@ PICTURES = (
     "person", "trail", "moisture_new", "studies", "study_new", "study", "study_keep", "isotherm",
     "look_back", "check_sequence", "charts", "chart", "budget_refresh", "lot_positions", "product_sampling",
     "instrument_comparisons", "instrumentcomparison", "rounds", "incoming", "history", "lot_restate",
+    "live", "capturedrun", "accounting", "agents", "outbox",
 )  # fmt: skip
 INCIDENT = "SELECT min(id) FROM checks_check WHERE NOT passed AND voided_at IS NULL"
 CHOSEN = {  # the example that says most

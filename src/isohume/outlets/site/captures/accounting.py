@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -14,6 +14,7 @@ from isohume.bench.reading.numbering import Numbered, account
 from isohume.foundation.quantity.errors import IsohumeError
 from isohume.outlets.site.bench.models import InProcessReading, Run
 from isohume.outlets.site.captures.accounted import Accounted, of_captured, of_check_reading, of_in_process, of_run
+from isohume.outlets.site.captures.carried import carried_into
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.captures.queries import captured_of
 from isohume.outlets.site.checks.models import CheckReading
@@ -106,13 +107,26 @@ def _rows(instruments: Sequence[Instrument], begin: datetime, end: datetime) -> 
         yield line.instrument_id, of_in_process(line)
 
 
+MOST_CARRIED = 20  # waiting references of a page that are held against the runs around them
+
+
+def _with_carried(found: Sequence[CapturedRun]) -> dict[int, str]:
+    """What the waiting references among these runs kept of the run before, in words."""
+    asked = [run for run in found if run.bottle_id is not None and run.fate == "waiting" and run.ended_at is not None]
+    carried = {run.pk: carried_into(run) for run in asked[:MOST_CARRIED]}
+    return {pk: f"Carry-over. {one.action}" for pk, one in carried.items() if one is not None}
+
+
 def _captured(runs: Iterable[CapturedRun]) -> Iterable[tuple[int, Accounted]]:
-    """A second run of the same cup is said so."""
+    """A second run of the same cup is said so, and a reference that kept something of the run before."""
     seen: Counter[int] = Counter()
-    for run in runs:
+    found = list(runs)
+    carried = _with_carried(found)
+    for run in found:
         if run.portion_id is not None:
             seen[run.portion_id] += 1
-        yield run.instrument_id, of_captured(run, seen[run.portion_id] if run.portion_id is not None else 1)
+        row = of_captured(run, seen[run.portion_id] if run.portion_id is not None else 1)
+        yield run.instrument_id, replace(row, words=carried[run.pk]) if run.pk in carried else row
 
 
 def _with_gap(row: Accounted, said: Numbered) -> Sequence[Accounted]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from isohume.bench.reading.runs import ESTIMATE
 from isohume.outlets.site.captures.causes import CAUSES
 from isohume.outlets.site.captures.judged import Judged
 from isohume.outlets.site.captures.models import CapturedRun
+from isohume.outlets.site.captures.sequence import InOrder
 
 SHAPES = {
     "settled": "pass", "still moving": "run", "slow": "wait", "stopped early": "due", "unfamiliar": "due",
@@ -24,8 +26,8 @@ class Says:
     note: str
 
 
-def headline(run: CapturedRun, judged: Judged) -> Says:
-    """Can it be believed: its fate where it has one, else what the trace says."""
+def headline(run: CapturedRun, judged: Judged, in_order: Sequence[InOrder] = ()) -> Says:
+    """Can it be believed: its fate where it has one, else what the order of runs says, else what the trace says."""
     note = f"{run.named.capitalize()} of {run.instrument.name}, " + (run.of_words or "whose nobody has said yet")
     if run.fate == "void":
         return Says(f"Void: {CAUSES[run.void_cause]}", "void", note)
@@ -34,6 +36,8 @@ def headline(run: CapturedRun, judged: Judged) -> Says:
     if run.run is not None:
         word = "an estimate" if run.run.stopped == ESTIMATE else "settled"
         return Says(f"Accepted as run {run.run_id}, {word}: {run.run.a_w}", "pass", note)
+    if in_order:
+        return Says(f"{in_order[0].name.capitalize()}: run it again", "fail", note)
     if judged.found is None:
         return Says("No reading yet" if run.ended_at is None else "It gave no reading", "wait", note)
     said = judged.found.finding.diagnosis
@@ -52,7 +56,9 @@ def judged_facts(judged: Judged) -> Facts:
     rows = [("Criterion", judged.criterion.words)]
     if found.settled_at_s is not None and found.value is not None:
         rows.append(("Settled", f"at {found.settled_at_s:.0f} s with {found.value:.4f}, u {found.u:.4f}"))
-    if found.forecast is not None:
+    if found.finding.diagnosis == "volatile":
+        rows.append(("Forecast of the end", "none: what climbs without slowing down has no end"))
+    elif found.forecast is not None:
         end = found.forecast
         rows.append(("Forecast of the end", f"{end.value:.4f}, 95 % between {end.low:.4f} and {end.high:.4f}"))
     else:

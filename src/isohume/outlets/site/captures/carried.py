@@ -44,11 +44,13 @@ def _known(run: CapturedRun) -> SequenceRun:
     value = value_of(run, judged_of(run))
     a_w = float(value.a_w if value else run.last_a_w)
     lot = run.bottle.solution_lot
-    if value is None or not value.sample_temperature_c:
+    # a solution that nobody measured is taken at the block's temperature: what is carried over is larger than that
+    temperature_c = value and (value.sample_temperature_c or value.block_temperature_c)
+    if not temperature_c:
         return SequenceRun(_name(run), a_w)
     try:
         molality = float(lot.molality) if lot.molality else None
-        known = reference_value(lot.solution, float(value.sample_temperature_c), molality)
+        known = reference_value(lot.solution, float(temperature_c), molality)
     except IsohumeError:  # a temperature at which nothing is published
         return SequenceRun(_name(run), a_w)
     return SequenceRun(_name(run), a_w, known.a_w, known.u or 0.0)

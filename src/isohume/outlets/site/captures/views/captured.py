@@ -84,18 +84,18 @@ ACTS: dict[str, Callable[[CapturedRun, dict[str, str]], Action[Any]]] = {
 
 
 def _run_page(request: HttpRequest, run: CapturedRun, tried: Tried | None, act: str) -> HttpResponse:
-    judged = judged_of(run)
+    judged, in_order = judged_of(run), said_in_order(run)
     asked = By(request.user, timezone.now())
     waits = run.fate == "waiting"
     shown: dict[str, Any] = {
         "run": run,
-        "says": headline(run, judged),
+        "says": headline(run, judged, in_order),
         "judged": judged,
         "finding": judged.found.finding if judged.found else None,
         "value": value_of(run, judged) if waits else None,
         "facts": judged_facts(judged),
         "readings": readings_facts(run, judged),
-        "in_order": said_in_order(run),
+        "in_order": in_order,
         "picture": picture_of(run, judged),
         "causes": list(CAUSES.items()),
         "cause": CAUSES.get(run.void_cause, ""),

@@ -29,6 +29,7 @@ export function leftOf(run) {
 
 export function forecastOf(run) {
   if (!run.forecast) return run.a_w === null ? "" : `Reads ${run.a_w} now.`;
+  if (run.diagnosis === "volatile") return `No end to forecast: it climbs. ${run.ended ? `Read ${run.a_w} last` : `Reads ${run.a_w} now`}.`;
   const [value, low, high] = run.forecast.map((one) => one.toFixed(4));
   const word = run.ended || run.settled ? "Forecast" : "Will end at";
   return `${word} ${value}, between ${low} and ${high} (95 %); ${run.ended ? `read ${run.a_w} last` : `reads ${run.a_w} now`}.`;
