@@ -114,8 +114,8 @@ def _capture(given: Namespace) -> int:
         spool, clock = Spool(folder), Clock()
         try:
             agent = Agent(rule, spool, clock, say)
+            _stopped_by_signals(agent.inbox.stop.set)  # before it says that it runs: who reads that may stop it
             _ready(given, agent, spool.key, folder)
-            _stopped_by_signals(agent.inbox.stop.set)
             return 0 if agent.run(_delivery(given, folder, clock, wire)) else 1
         finally:
             spool.close()
