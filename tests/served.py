@@ -26,7 +26,7 @@ ARGUMENTS = (  # as root it runs without its sandbox, and it calls nobody
     "--no-first-run",
 )  # fmt: skip
 DATABASE = "isohume.sqlite3"
-DAYS = 10
+DAYS = 14  # whole weeks: as many working days, and with them checks, on whatever day it is made
 # a process of its own, because the site's settings hold for a whole process
 IN_THE_SITE = """
 import sys
