@@ -68,6 +68,7 @@ def demo_plant(shared: Path, days: int = DAYS) -> Path:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not folder.exists():
             being_made = shared / f"{folder.name}-being-made"
+            shutil.rmtree(being_made, ignore_errors=True)  # who began it failed, and says why
             being_made.mkdir(mode=0o700)
             in_the_site(being_made, MAKE, str(days))
             being_made.rename(folder)

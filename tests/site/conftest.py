@@ -42,7 +42,7 @@ def use(folder: Path) -> None:
 
 @pytest.fixture(scope="session")
 def demo_folder(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Path:
-    """Plant A, ten days long; made once for all workers of a run, and changed by nobody."""
+    """Plant A, two weeks long; made once for all workers of a run, and changed by nobody."""
     own = tmp_path_factory.getbasetemp()
     return served.demo_plant(own.parent if hasattr(request.config, "workerinput") else own)
 

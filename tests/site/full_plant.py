@@ -26,7 +26,7 @@ def full_plant(shared: Path) -> Path:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not folder.exists():
             being_made = shared / "plant-a-full-being-made"
-            shutil.rmtree(being_made, ignore_errors=True)  # another process began it and failed: that one says why
+            shutil.rmtree(being_made, ignore_errors=True)  # who began it failed, and says why
             shutil.copytree(demo, being_made)
             served.in_the_site(being_made, FILL, Plant(being_made).password)
             being_made.rename(folder)

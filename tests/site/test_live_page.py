@@ -15,6 +15,7 @@ from tests.outlets.site.live.capturing import samples
 from tests.served import Plant
 from tests.site.browsing import EVERY_VISIT, Watched, sign_in, watched
 from tests.site.live_bench import Agent
+from tests.story.made import checked_and_read
 
 from isohume.bench.reading.settling import prepare_forecast
 
@@ -25,9 +26,10 @@ PATIENT_MS = 30_000
 
 @pytest.fixture(scope="module")
 def bench(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Plant]:
-    """Plant A, served."""
+    """Plant A, served; OW-1 may measure, whatever the hour and the day of the week."""
     prepare_forecast()  # compiled before, so that nobody waits for it here
     plant = served.copy_of(demo_folder, tmp_path_factory.mktemp("live") / "data")
+    checked_and_read(plant, {})
     with served.serving(plant):
         yield plant
 
