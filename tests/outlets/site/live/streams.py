@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextvars
 import json
 from collections.abc import Awaitable, Callable
 from contextlib import asynccontextmanager
@@ -92,5 +93,9 @@ async def running(app: Live) -> Any:
 
 
 def play(story: Callable[[], Awaitable[None]]) -> None:
-    """Run a test's story."""
-    asyncio.run(story())  # type: ignore[arg-type]
+    """Run a test's story in a context of its own.
+
+    A browser's driver that ran in this thread before leaves its database connection, to another test's file, in the
+    thread's context.
+    """
+    contextvars.Context().run(asyncio.run, story())  # type: ignore[arg-type]
