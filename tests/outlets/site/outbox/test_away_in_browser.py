@@ -24,6 +24,7 @@ from isohume.outlets.site.bench.actions.discard_portion import DiscardPortion
 from isohume.outlets.site.bench.models import Portion, Run
 from isohume.outlets.site.ledger.actions import perform
 from isohume.outlets.site.ledger.trail import trail_of
+from isohume.outlets.site.people.models import Person
 
 
 class _Server(ThreadingMixIn, WSGIServer):
@@ -157,7 +158,37 @@ def test_what_the_server_refuses_stays_is_put_right_and_sent_again(grid: Page, b
     entry.get_by_label("sample temperature c").fill("25.1")
     entry.get_by_role("button", name="Send it again").click()
     expect(entry).to_contain_text("kept by the server")
-    assert Run.objects.get().sample_temperature_c == "25.1"
+    run = Run.objects.get()
+    assert run.sample_temperature_c == "25.1"
+    assert trail_of(run.ref)[0].details["typed_first"] == "sample_temperature_c: 27.9"
+
+
+def test_another_person_sees_that_it_waits_and_neither_its_values_nor_a_way_to_change_it(
+    grid: Page, bench: Bench
+) -> None:
+    bench.go_away()
+    type_row(grid, "27.9", "0.652")
+    expect(grid.locator("#outbox")).to_have_text("1 entry waits on this computer")
+    bench.come_back()
+    send(grid)
+    expect(grid.locator("#outbox")).to_have_text("1 entry was refused")
+    sign_in_as(grid, bench, bench.shift.bench.manager)
+    grid.goto(f"{bench.address}/outbox/")
+    entry = grid.locator("[data-outbox] section")
+    expect(entry).to_contain_text("Another person made this entry")
+    expect(entry).not_to_contain_text("0.652")
+    expect(entry.get_by_role("textbox")).to_have_count(0)
+    expect(entry.get_by_role("button")).to_have_count(0)
+    sign_in_as(grid, bench, bench.shift.analyst)
+    grid.goto(f"{bench.address}/outbox/")
+    expect(entry.get_by_label("a w", exact=True).or_(entry.get_by_label("a_w"))).to_have_value("0.652")
+    expect(entry.get_by_role("button", name="Send it again")).to_be_visible()
+
+
+def sign_in_as(page: Page, bench: Bench, person: Person) -> None:
+    client = Client()
+    sign_in(client, person)
+    page.context.add_cookies([{"name": "sessionid", "value": client.cookies["sessionid"].value, "url": bench.address}])
 
 
 def test_a_conflict_is_shown_and_set_aside_with_a_reason(grid: Page, bench: Bench) -> None:

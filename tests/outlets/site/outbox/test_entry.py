@@ -45,6 +45,16 @@ def test_the_time_that_the_tablet_filled_in_is_not_content_and_a_typed_one_is() 
     assert typed.key != direct.key
 
 
+def test_what_was_typed_first_is_beside_the_content() -> None:
+    put_right = entry_of(1, "/samples/1/", {**FORM, **CUP, "outbox_first": "temperature_c:\n 26.0"})
+    as_typed = entry_of(1, "/samples/1/", {**FORM, **CUP})
+    assert put_right is not None
+    assert as_typed is not None
+    assert put_right.key == as_typed.key
+    assert put_right.details == {"typed_first": "temperature_c: 26.0"}
+    assert as_typed.details == {}
+
+
 @pytest.mark.parametrize("name", ["", "short", "0123456789ABCDEF", "0123456789abcdef0"])
 def test_a_form_without_a_name_of_ours_takes_no_part(name: str) -> None:
     assert entry_of(1, "/", {**FORM, "outbox_entry": name}) is None

@@ -41,10 +41,20 @@ class KeptBefore(IsohumeError):  # noqa: N818 - it is an answer, not a fault
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A form as sent: what it is known by if it comes twice, and when it was typed where it had to wait."""
+    """A form as sent: what it is known by if it comes twice, and, where it had to wait, when it was typed.
+
+    typed_first: what stood in the fields that were put right after a refusal.
+    """
 
     key: str
     typed_at: str = ""
+    typed_first: str = ""
+
+    @property
+    def details(self) -> dict[str, str]:
+        """What the ledger keeps of its wait."""
+        found = {"typed_at": self.typed_at, "typed_first": self.typed_first}
+        return {name: value for name, value in found.items() if value}
 
     @property
     def ref(self) -> str:
@@ -144,7 +154,7 @@ def perform(action: Action[Result], by: By) -> Result:
             return done.result
         about = list(dict.fromkeys((done.ref, *done.about, *([entry.ref] if entry else ()))))
         payload: dict[str, Any] = {"about": about, "by": by.person.username, "name": by.person.printed_name}
-        details = {**done.details, "typed_at": entry.typed_at} if entry and entry.typed_at else done.details
+        details = {**done.details, **(entry.details if entry else {})}
         if details:
             payload["details"] = details
         if done.reason:

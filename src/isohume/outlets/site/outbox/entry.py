@@ -12,7 +12,9 @@ from isohume.outlets.site.ledger.actions import Entry
 
 NAME, FILLED, TYPED_AT = "outbox_entry", "outbox_filled", "outbox_typed_at"
 ROW_MARK = "mark"  # the rows of the grid have a name of their own
-OF_THE_OUTBOX = frozenset({NAME, FILLED, TYPED_AT, "outbox_words", "outbox_person", "outbox_time"})
+TYPED_FIRST = "outbox_first"
+OF_THE_OUTBOX = frozenset({NAME, FILLED, TYPED_AT, TYPED_FIRST, "outbox_words", "outbox_person", "outbox_time"})
+LONGEST_FIRST = 2000  # two fields of a cup are short; what is longer was not written by our own page
 _NAME = re.compile(r"[0-9a-f]{16}", re.ASCII)
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,3})?Z", re.ASCII)
 
@@ -21,7 +23,8 @@ def entry_of(person: int, path: str, fields: Mapping[str, str]) -> Entry | None:
     """The entry that a posted form is; None where the form takes no part.
 
     A form gets its name when it is shown. The same form sent again with other content is another entry; the time that
-    the tablet filled in when the form had to wait is not content.
+    the tablet filled in when the form had to wait is not content. What stood in a field before it was put right is kept
+    beside it.
     """
     name = fields.get(NAME) or fields.get(ROW_MARK, "")
     if not _NAME.fullmatch(name):
@@ -31,4 +34,5 @@ def entry_of(person: int, path: str, fields: Mapping[str, str]) -> Entry | None:
     content = json.dumps([person, path, name, typed], ensure_ascii=True)
     typed_at = fields.get(TYPED_AT, "")
     key = hashlib.sha256(content.encode()).hexdigest()[:32]
-    return Entry(key, datetime.fromisoformat(typed_at).isoformat() if _MOMENT.fullmatch(typed_at) else "")
+    at = datetime.fromisoformat(typed_at).isoformat() if _MOMENT.fullmatch(typed_at) else ""
+    return Entry(key, at, " ".join(fields.get(TYPED_FIRST, "").split())[:LONGEST_FIRST])

@@ -1,9 +1,12 @@
-// The page of entries that wait: each with what was typed; a refused one is put right and sent again, or set aside.
+// The page of entries that wait: each with what was typed; a refused one is put right and sent again, or set aside, by
+// the person who made it. Of others' entries it says only that they wait: what one person typed no other may change.
 import "./store.js";
 
 const outbox = self.isohumeOutbox;
 const list = document.querySelector("[data-outbox]");
+const ME = list.dataset.outbox;
 const OWN = /^(outbox_|mark$)/;
+const ANOTHERS = "Another person made this entry: its values are shown, put right or set aside when that person is signed in here.";
 const WORDS = { waits: "waits for the network", refused: "refused", kept: "kept by the server" };
 
 const part = (holder, name) => holder.querySelector(`[data-${name}]`);
@@ -30,13 +33,14 @@ function shown(entry) {
   card.dataset.news = news(entry);
   part(card, "words").textContent = entry.words;
   part(card, "state").textContent = `${WORDS[entry.state]}; entered ${new Date(entry.typedAt).toLocaleString("sv").slice(0, 16)}`;
-  for (const reason of entry.reasons ?? []) {
+  const mine = entry.person === ME;
+  for (const reason of mine ? entry.reasons ?? [] : [ANOTHERS]) {
     const item = document.createElement("li");
     item.textContent = reason;
     part(card, "reasons").append(item);
   }
-  for (const name of Object.keys(entry.fields)) if (!OWN.test(name) && entry.fields[name]) part(card, "fields").append(fieldOf(entry, name));
-  part(card, "refused-acts").hidden = entry.state !== "refused";
+  for (const name of Object.keys(mine ? entry.fields : {})) if (!OWN.test(name) && entry.fields[name]) part(card, "fields").append(fieldOf(entry, name));
+  part(card, "refused-acts").hidden = !mine || entry.state !== "refused";
   const link = part(card, "page");
   link.hidden = !entry.page;
   if (entry.page) link.href = entry.page;
@@ -64,9 +68,20 @@ async function entryOf(card) {
   return (await outbox.all()).find((entry) => entry.id === Number(card.dataset.id));
 }
 
+// What was typed first stays with the entry, and goes into the record beside what it was put right to.
+function putRight(entry, fields) {
+  const first = { ...entry.first };
+  for (const { name, value } of fields) {
+    if (value !== entry.fields[name]) first[name] ??= entry.fields[name];
+    entry.fields[name] = value;
+  }
+  entry.first = first;
+  entry.fields.outbox_first = Object.entries(first).map(([name, value]) => `${name}: ${value}`).join("; ");
+}
+
 async function sendAgain(card) {
   const entry = await entryOf(card);
-  for (const field of card.querySelectorAll("[data-fields] input")) entry.fields[field.name] = field.value;
+  putRight(entry, card.querySelectorAll("[data-fields] input"));
   await outbox.put({ ...entry, state: "waits", reasons: [] });
   await show();
   navigator.serviceWorker.controller?.postMessage("send");
