@@ -7,9 +7,14 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from isohume.bench.record.tables import DATABASE
 from isohume.bench.record.verification import verify
+from isohume.foundation.quantity.errors import InputError
+from isohume.outlets.serve.prepare import refuse_another
 
+PAPERS = ("demo-sign-in.txt", "demo-plant.txt")
 MAKE = """
 import os, sys
 from datetime import UTC, datetime
@@ -23,7 +28,7 @@ def make(folder, now):
     if sys.argv[2] == "dies":
         os._exit(9)
 
-make_demo(Path(sys.argv[1]), make, datetime(2026, 9, 16, tzinfo=UTC))
+make_demo(Path(sys.argv[1]), "b", make, datetime(2026, 9, 16, tzinfo=UTC))
 """
 
 
@@ -39,5 +44,16 @@ def test_a_demonstration_cut_short_is_made_anew(tmp_path: Path) -> None:
     assert not (tmp_path / DATABASE).exists()
     assert made(tmp_path, "lives") == 0
     assert verify(tmp_path).verified
-    assert {path.name for path in tmp_path.iterdir()} == {DATABASE, "ledger.head", "secret.key", "demo-sign-in.txt"}
+    assert {path.name for path in tmp_path.iterdir()} == {DATABASE, "ledger.head", "secret.key", *PAPERS}
     assert b"2026-09-16T00:00:00+00:00" in (tmp_path / DATABASE).read_bytes()
+
+
+def test_a_folder_is_not_opened_as_another_demonstration_plant(tmp_path: Path) -> None:
+    refuse_another(tmp_path, "c")  # without data any plant may be made in it
+    (tmp_path / DATABASE).touch()
+    with pytest.raises(InputError, match=r"plant: read 'c'; allowed: a folder of its own: .* do not say which plant"):
+        refuse_another(tmp_path, "c")
+    (tmp_path / "demo-plant.txt").write_text("b\n", encoding="utf-8")
+    refuse_another(tmp_path, "b")
+    with pytest.raises(InputError, match=r"plant: read 'c'; allowed: a folder of its own: .* holds plant b; or leave"):
+        refuse_another(tmp_path, "c")

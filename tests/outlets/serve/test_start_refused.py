@@ -110,6 +110,9 @@ def test_a_file_in_the_folders_place_is_refused(tmp_path: Path, below: str) -> N
         (["--data", "x", "--port", "70000"], "port"),
         (["--data", "x", "--port", "1", "--port", "2"], "port"),
         (["--data", "x", "--address", "no such host"], "address"),
+        (["--data", "x", "--plant", "b"], "plant"),
+        (["--data", "x", "--demo", "--plant", "z"], "plant"),
+        (["--data", "x", "--demo", "--plant", ""], "plant"),
     ],
 )
 def test_the_command_line_refuses_in_one_line(
@@ -122,6 +125,16 @@ def test_the_command_line_refuses_in_one_line(
     assert err.startswith(f"isohume: {field}: read ")
     assert err.count("\n") == 1
     assert "; allowed: " in err
+
+
+def test_a_folder_of_one_plant_is_not_served_as_another(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "isohume.sqlite3").touch()
+    (tmp_path / "demo-plant.txt").write_text("b\n", encoding="utf-8")
+    assert main(["serve", "--data", str(tmp_path), "--port", "0", "--demo", "--plant", "c"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("isohume: plant: read 'c'; allowed: a folder of its own: ")
+    assert (tmp_path / "isohume.sqlite3").stat().st_size == 0  # nothing was made of it
 
 
 AS_NOBODY = """

@@ -39,7 +39,8 @@ def run(arguments: list[str]) -> int:
         sys.stdout.flush()
 
     plant = _plant(given.demo, given.plant)
-    wanted = Wanted(given.data, given.address, _port(given.port), given.name, plant, given.until_ready)
+    port, named = _port(given.port), given.plant or ""
+    wanted = Wanted(given.data, given.address, port, given.name, plant, given.until_ready, named)
     serve(wanted, say, lambda line: _progress(f"Making the demonstration plant: {line}"))
     return 0
 

@@ -19,11 +19,12 @@ from typing import Any
 
 from isohume.bench.record.store import open_store
 from isohume.bench.record.tables import DATABASE
-from isohume.foundation.quantity.errors import IsohumeError
+from isohume.foundation.quantity.errors import InputError, IsohumeError
 from isohume.outlets.serve.lifeline import follow_supervisor
 
 BEING_MADE = ".being-made"
 SIGN_IN = "demo-sign-in.txt"
+WHICH = "demo-plant.txt"  # the letter of the demonstration plant that a folder holds
 TELL = "tell: "  # how a line of progress begins on standard error
 
 
@@ -42,19 +43,34 @@ def prepare(folder: Path, address: str) -> dict[str, Any]:
     }
 
 
-def make_demo(folder: Path, make: Callable[[Path, datetime], Any], now: datetime) -> None:
+def make_demo(folder: Path, plant: str, make: Callable[[Path, datetime], Any], now: datetime) -> None:
     """Make the demonstration beside its place; the database comes last, so that half of one is never taken for it."""
     place = folder / BEING_MADE
     shutil.rmtree(place, ignore_errors=True)
     place.mkdir()
     _migrate(place)
     make(place, now)
+    (place / WHICH).write_text(f"{plant}\n", encoding="utf-8")
     _folded(place / DATABASE)
     for path in sorted(place.iterdir(), key=lambda path: path.name == DATABASE):
         if not path.name.startswith(f"{DATABASE}-"):
             shutil.rmtree(folder / path.name, ignore_errors=True)
             path.replace(folder / path.name)
     shutil.rmtree(place)
+
+
+def refuse_another(folder: Path, plant: str) -> None:
+    """A folder that holds data is opened as it is: whoever names a demonstration plant must find that one in it.
+
+    Raises: InputError for a folder with another demonstration plant, or with data of one's own.
+    """
+    if not (folder / DATABASE).exists():
+        return
+    which = folder / WHICH
+    there = which.read_text(encoding="utf-8").strip() if which.is_file() else ""
+    if there != plant:
+        holds = f"plant {there}" if there else "data that do not say which plant they are of"
+        raise InputError("plant", plant, f"a folder of its own: {folder.name} holds {holds}; or leave --plant out")
 
 
 def _migrate(folder: Path) -> None:
@@ -87,7 +103,8 @@ def main(words: list[str]) -> int:
     try:
         with redirect_stdout(sys.stderr):
             if "--demo" in words:
-                make_demo(folder.parent, _maker(words[words.index("--demo") + 1]), datetime.now(UTC))
+                plant = words[words.index("--demo") + 1]
+                make_demo(folder.parent, plant, _maker(plant), datetime.now(UTC))
                 found: dict[str, Any] = {}
             else:
                 found = prepare(folder, address)

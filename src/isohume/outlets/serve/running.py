@@ -20,7 +20,7 @@ from isohume.outlets.serve.child import Program
 from isohume.outlets.serve.data_folder import LOGS, make_folder, served_alone
 from isohume.outlets.serve.first_page import first_page_answers
 from isohume.outlets.serve.log_file import LogFile, without_secrets
-from isohume.outlets.serve.prepare import BEING_MADE, TELL
+from isohume.outlets.serve.prepare import BEING_MADE, TELL, refuse_another
 from isohume.outlets.serve.supervisor import LOOK_EVERY_S, Asked, Supervisor, stop_when_asked
 
 FIRST_PAGE_WITHIN_S = 120.0
@@ -36,6 +36,7 @@ class Wanted:
     name: str | None
     demo: str  # which demonstration plant is made in a folder without data; "" is none
     until_ready: bool
+    plant: str = ""  # the demonstration plant that was named; "" where whatever the folder holds is meant
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +63,8 @@ def serve(wanted: Wanted, say: Callable[[Ready], None], tell: Callable[[str], No
         held.enter_context(served_alone(folder))
         address = find_address(wanted.host, wanted.port, wanted.name)
         environment = environment_of(folder, address)
+        if wanted.plant:
+            refuse_another(folder, wanted.plant)
         if wanted.demo and not (folder / DATABASE).exists():
             place = {"ISOHUME_DATA": str(folder / BEING_MADE)}
             _prepared(folder, environment | place, asked, tell, "--demo", wanted.demo)
