@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = "isohume serve --data my-plant --port 0 --until-ready"
 HOST, PORT = "127.0.0.1", "8765"
-PLANTS = "a (oat bars, 90 days), b (warm sausage sticks), c (cloves that climb)"
+PLANTS = "a (oat bars), b (dry-cured sausage), c (spices and dry mixes)"
 
 
 def run(arguments: list[str]) -> int:

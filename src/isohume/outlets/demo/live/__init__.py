@@ -1,1 +1,1 @@
-"""Plants whose story is in their traces (invented): a bench agent's runs, made by performing the site's own actions."""
+"""What plants B and C share: a bench whose instruments speak, its register, its days, the making of its data folder."""

@@ -1,4 +1,4 @@
-"""A small bench that speaks: its people, its register, its agent, and the hands that lay cups in."""
+"""A small bench that speaks: its people, its instruments and bottles, its agent, and the hands that lay cups in."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import json
 import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from isohume.bench.reading.settling import Sample
@@ -16,23 +16,13 @@ from isohume.outlets.site.bench.models import Portion
 from isohume.outlets.site.captures.actions.accept_run import AcceptRun
 from isohume.outlets.site.captures.actions.expect_run import ExpectRun
 from isohume.outlets.site.captures.actions.record_captured_check import RecordCapturedCheck
-from isohume.outlets.site.captures.actions.register_agent import RegisterAgent
 from isohume.outlets.site.captures.actions.void_captured import VoidCaptured
 from isohume.outlets.site.captures.intake import take
 from isohume.outlets.site.captures.models import Agent, CapturedRun
 from isohume.outlets.site.captures.wire import read_posted
 from isohume.outlets.site.checks.actions.fill_start_sheet import FillStartSheet
 from isohume.outlets.site.ledger.actions import By, perform
-from isohume.outlets.site.people.actions.accounts import InvitePerson, SetPassword
-from isohume.outlets.site.people.actions.show_competence import ShowCompetence
-from isohume.outlets.site.people.models import Invitation, Person
-from isohume.outlets.site.people.setup import digest_of, new_token, set_up
-from isohume.outlets.site.register.actions.add_bottle import AddBottle
-from isohume.outlets.site.register.actions.add_instrument import AddInstrument
-from isohume.outlets.site.register.actions.add_method import AddMethod
-from isohume.outlets.site.register.actions.add_solution_lot import AddSolutionLot
-from isohume.outlets.site.register.actions.method_fields import Asks
-from isohume.outlets.site.register.actions.open_bottle import OpenBottle
+from isohume.outlets.site.people.models import Person
 from isohume.outlets.site.register.models import Bottle, Instrument, MethodVersion, Product
 
 ZONE = "Europe/London"
@@ -40,16 +30,20 @@ ZONE = "Europe/London"
 
 @dataclass(frozen=True, slots=True)
 class Plant:
-    """A plant and who works there: (user name, printed name, roles), the administrator last."""
+    """A plant and who works there: (user name, printed name, roles), the administrator last.
+
+    u_other: everything but repeatability in the budget of its method.
+    """
 
     name: str
     laboratory: str
+    u_other: str
     people: tuple[tuple[str, str, tuple[str, ...]], ...]
 
 
 @dataclass
 class LiveBench:
-    """One day of a bench whose instruments speak. The clock goes on with every act."""
+    """A bench whose instruments speak. The clock goes on with every act."""
 
     now: datetime
     people: dict[str, Person]
@@ -117,59 +111,6 @@ class LiveBench:
     def void(self, run: CapturedRun, cause: str, reason: str) -> None:
         """A second person voids it with the cause that was found."""
         perform(VoidCaptured(run, cause, reason), self.by("manager"))
-
-
-def make_bench(plant: Plant, now: datetime, password: str) -> LiveBench:
-    """The people, the method, the agent; the day is yesterday by the plant's clock, from seven o'clock on."""
-    day: date = now.astimezone(ZoneInfo(ZONE)).date() - timedelta(days=1)
-    begun = datetime.combine(day, time(7, 0), ZoneInfo(ZONE))
-    people = _people(plant, begun - timedelta(days=3), password)
-    by = By(people["manager"], begun - timedelta(days=2))
-    asks = Asks(version="1", document="WI-4, issue 1", settled_change="0.0005", settled_window_s="60")
-    method = perform(AddMethod(people["manager"].site, "Water activity at 25 degC", asks), by)
-    shown, lapses = day - timedelta(days=30), day + timedelta(days=335)
-    evidence = "Blind reference within 0.003"
-    perform(ShowCompetence(people["analyst"], method.method, shown.isoformat(), lapses.isoformat(), evidence), by)
-    agent, _token = perform(RegisterAgent(people["manager"].site, "Bench computer 1"), by)
-    return LiveBench(begun, people, method, agent=agent)
-
-
-def add_instrument(bench: LiveBench, called: str, principle: str, *, surface: bool) -> None:
-    """One meter."""
-    site, by = bench.people["manager"].site, bench.by("manager")
-    due = (bench.now.date() + timedelta(days=200)).isoformat()
-    answer = "yes" if surface else "no"
-    action = AddInstrument(site, called, f"{called}-3107", principle, answer, calibration_due=due, location="Bench")
-    bench.instruments[called] = perform(action, by)
-
-
-def add_bottle(bench: LiveBench, solution: str, molality: str = "") -> None:
-    """A reference lot with one open bottle."""
-    site, by = bench.people["manager"].site, bench.by("manager")
-    made = bench.now.date() - timedelta(days=10)
-    code = "".join(letter for letter in solution if letter.isalnum()) + ("-m" if molality else "") + f"-{made:%y%m}"
-    lot = AddSolutionLot(
-        site, code, solution, made.isoformat(), (made + timedelta(days=300)).isoformat(), molality=molality,
-        made_from="Salt of 99.5 % purity and distilled water", made_by=bench.people["manager"],
-    )  # fmt: skip
-    bottle = perform(AddBottle(perform(lot, by), "1"), by)
-    discard = (bench.now.date() + timedelta(days=60)).isoformat()
-    bench.bottles[f"{solution} {molality}".strip()] = perform(OpenBottle(bottle, by.at.isoformat(), discard), by)
-
-
-def _people(plant: Plant, at: datetime, password: str) -> dict[str, Person]:
-    invitation = Invitation.objects.get(token_digest=digest_of(new_token(None, at)))
-    *others, (username, printed, _roles) = plant.people
-    form = {
-        "name": plant.name, "laboratory": plant.laboratory, "address": "Invented plant; demonstration data",
-        "time_zone": ZONE, "username": username, "printed_name": printed, "new_password": password, "again": password,
-    }  # fmt: skip
-    administrator = set_up(invitation, form, [], at)
-    found = {"administrator": administrator}
-    for name, words, roles in others:
-        person, token = perform(InvitePerson(administrator.site, name, words, list(roles)), By(administrator, at))
-        found[roles[0]] = perform(SetPassword(token, password, password), By(person, at))
-    return found
 
 
 def _reading(one: Sample) -> dict[str, str]:

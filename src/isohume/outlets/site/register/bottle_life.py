@@ -153,7 +153,9 @@ def bottle_answer(bottle: Bottle, ledger: BottleLedger | None) -> BottleAnswer:
 def _until_limit(movement: Movement) -> str:
     if movement.days_to_limit == 0:
         return "It has used up the limit of the check: discard it and open another."
-    return f"At this pace the limit of the check is used up in {movement.days_to_limit:.0f} days: open another."
+    days = round(movement.days_to_limit)
+    left = "within a day" if days < 1 else "in 1 day" if days == 1 else f"in {days} days"
+    return f"At this pace the limit of the check is used up {left}: open another."
 
 
 def _steady(own: OwnSlope, ledger: BottleLedger, smallest: float) -> str:
