@@ -76,8 +76,8 @@ def test_time_alone_makes_it_another_page(day: Day, mornings, nacl, monkeypatch:
     rows = []
     for later in (0, 1):
         monkeypatch.setattr("django.utils.timezone.now", lambda later=later: NOW + timedelta(days=later))
-        answer = chart_page(day.site, nacl().pk, "", "quarter").answer
-        rows.append(len(re.findall(r'<tr><th scope="row"><a href="/check', answer)))
+        shown = chart_page(day.site, nacl().pk, "", "quarter").rows.decode()
+        rows.append(len(re.findall(r'<tr><th scope="row"><a href="/check', shown)))
     assert rows[0] == rows[1] + 1 > 1
 
 

@@ -12,7 +12,8 @@ from isohume.foundation.metrology.capability import FEWEST_LOTS
 from isohume.foundation.metrology.charts_by_point import ChartRules, control_chart
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.charts.models import Chart
-from isohume.outlets.site.charts.series import Look, Seen
+from isohume.outlets.site.charts.seen import Seen, SeenPoints
+from isohume.outlets.site.charts.series import Look
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.register.models import Product, SpecificationVersion
 
@@ -59,12 +60,12 @@ def capability_of(product: Product, rules: ChartRules, now: datetime) -> OfProdu
     """Capability against the specification in force, from the newest 50 decided lots."""
     spec = product.specification
     lots = _lots(product)
-    points = tuple(Seen(int(r.lot.received_at.timestamp()), r.value or 0.0, r.lot_id) for r in lots)
+    points = SeenPoints.of_rows(Seen(int(r.lot.received_at.timestamp()), r.value or 0.0, r.lot_id) for r in lots)
     chart = Chart(product=product, site=product.site)
     begin = points[0].at if points else now
     judged = ChartRules(rules=rules.rules)
     try:
-        control = control_chart([point.value for point in points], judged)
+        control = control_chart(points.value, judged)
         why = ""
     except InputError as error:
         control = None
@@ -79,7 +80,7 @@ def capability_of(product: Product, rules: ChartRules, now: datetime) -> OfProdu
     if control is None:
         return OfProduct(spec, look, None, why)
     limits = [float(text) if text else None for text in (spec.lower, spec.upper)]
-    found = process_capability([point.value for point in points], limits[0], limits[1], rules=judged)
+    found = process_capability(points.value, limits[0], limits[1], rules=judged)
     return OfProduct(spec, look, found, "")
 
 

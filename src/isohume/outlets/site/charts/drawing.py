@@ -7,112 +7,53 @@ strokes = limit, strokes outside; dashed upright = a new phase begins, why stand
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from isohume.foundation.metrology.charts_by_point import BEYOND_LIMITS, RANGE_BEYOND, ControlChart
+import numpy as np
+
+from isohume.foundation.metrology.charts_by_point import BEYOND_LIMITS, RANGE_BEYOND
 from isohume.foundation.metrology.run_rules import RULES
 from isohume.outlets.paper import line_marks as marks
 from isohume.outlets.paper.line_frame import ROW, KeyItem, framed, key_rows
 from isohume.outlets.paper.line_labels import Label, place, text_width
 from isohume.outlets.paper.time_chart import cross
 from isohume.outlets.paper.time_ticks import time_ticks, value_ticks
-from isohume.outlets.site.charts.series import Look
+from isohume.outlets.site.charts.field import Drawn, Field
+from isohume.outlets.site.charts.written import Tenths, spots, tenths
 from isohume.outlets.site.incoming.models.history import UNVERIFIED
 
 LETTERS = {**{rule: "ABCDE"[place] for place, rule in enumerate(RULES)}, BEYOND_LIMITS: "L", RANGE_BEYOND: "R"}
-STATISTIC = {
-    "individuals": "",
-    "ewma": "weighted moving average of the ",
-    "cusum": "cumulative sum of the ",
-}
 TALL, TALL_RANGE, RIGHT, STROKE = 150.0, 52.0, 12.0, 5.0
 FEW = 8
 """So many phases are named above the picture; of more only the last ones are."""
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
-    """Where moments and values stand."""
-
-    first: float
-    last: float
-    low: float
-    high: float
-    left: float
-    right: float
-    top: float
-    tall: float
-
-    @property
-    def bottom(self) -> float:
-        """The lower edge."""
-        return self.top + self.tall
-
-    def x(self, at_s: float) -> float:
-        """Where a moment stands, in seconds."""
-        return self.left + (at_s - self.first) / (self.last - self.first) * (self.right - self.left)
-
-    def spots(self, at: Sequence[int], values: Sequence[float]) -> list[str]:
-        """Where points inside the picture stand, as a path names them; a year has many."""
-        wide = (self.right - self.left) / (self.last - self.first)
-        tall = self.tall / (self.high - self.low)
-        x0, y0 = self.left - self.first * wide, self.bottom + self.low * tall
-        return [f"{x0 + t * wide:.1f} {y0 - v * tall:.1f}" for t, v in zip(at, values, strict=True)]
-
-    def y(self, value: float) -> float:
-        """Where a value stands; one beyond the picture stands at its edge."""
-        share = (value - self.low) / (self.high - self.low)
-        return self.bottom - min(max(share, 0.0), 1.0) * self.tall
-
-
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """What a look shows in its span: places of its counted points, moments, and the names of the phases."""
-
-    look: Look
-    control: ControlChart
-    places: range
-    at: Sequence[int]
-    title: str
-    quantity: str
-    size: float
-    family: str
-
-
-def draw_control_chart(look: Look, zone: ZoneInfo, title: str, width: float, size: float, family: str) -> str:
+def draw_control_chart(shown: Drawn, zone: ZoneInfo, width: float) -> str:
     """The chart of a look that has one, `width` units wide and as high as its words need."""
-    control = look.control
-    if control is None:
-        raise ValueError("a look without a chart has no picture")
-    at = [point.at_s for point in look.counted]
-    start = min(bisect_left(at, look.start_s), len(at) - 1)
-    quantity = f"{STATISTIC[control.rules.kind]}{'a_w' if look.chart.product_id else 'deviation, a_w'}"
-    shown = Drawn(look, control, range(start, len(at)), at, title, quantity, size, family)
+    size, family = shown.size, shown.family
     field, names = _field(shown, width)
     parts = [marks.words(0, size, shown.quantity, size, family), *names, *_frame(field, shown, zone)]
-    spots = field.spots(at[start:], control.statistic[start:])
+    across, up = field.across(shown.moments), field.up(shown.statistic)
     for inside in _phases(shown):
-        parts += _phase(field, shown, inside, spots[inside.start - start : inside.stop - start])
-    past = max(0, look.historic - start)
-    parts += [*_past(spots[:past]), *_dots(spots[past:]), *_uncounted(field, shown), *_signals(field, shown)]
+        parts += _phase(field, shown, inside, across, up)
+    past = max(0, shown.look.historic - shown.places.start)
+    parts += [*_past(across[:past], up[:past]), *_dots(across[past:], up[past:])]
+    parts += [*_uncounted(field, shown), *_signals(field, shown)]
     below = field.bottom + 2.9 * size
-    if control.rules.kind == "individuals":
-        parts += _ranges(field, shown, below)
+    if shown.control.rules.kind == "individuals":
+        parts += _ranges(field, shown, across, below)
         below += TALL_RANGE + 3.0 * size
     more, bottom = key_rows(_key(shown), width, below, size, family)
-    return framed(title, width, bottom, parts + more)
+    return framed(shown.title, width, bottom, parts + more)
 
 
 def _field(shown: Drawn, width: float) -> tuple[Field, list[str]]:
     """The field under the names of its phases."""
     size = shown.size
-    values = [shown.control.statistic[i] for i in shown.places]
-    values += [edge for i in shown.places for edge in shown.control.limits[i]]
-    low, high = min(values), max(values)
+    values = shown.statistic, shown.lower, shown.upper
+    low, high = float(min(one.min() for one in values)), float(max(one.max() for one in values))
     air = 0.1 * (high - low)
     left = 14 + max(text_width(text, size) for _, text in value_ticks(low - air, high + air))
     first, last = shown.at[shown.places[0]], shown.at[shown.places[-1]]
@@ -161,29 +102,28 @@ def _phases(shown: Drawn) -> Iterator[range]:
             yield inside
 
 
-def _phase(field: Field, shown: Drawn, places: range, spots: Sequence[str]) -> list[str]:
+def _phase(field: Field, shown: Drawn, places: range, across: Tenths, up: Tenths) -> list[str]:
     """Thread, centre and limits of one phase."""
-    control = shown.control
+    control, inside = shown.control, shown.inside(places)
     left, right = field.x(shown.at[places[0]]) - 3, field.x(shown.at[places[-1]]) + 3
     phase = next(p for p in control.phases if p.start <= places.start < p.end)
-    centre = 0.0 if control.rules.kind == "cusum" else phase.center
-    y = field.y(centre)
+    y = field.y(0.0 if control.rules.kind == "cusum" else phase.center)
     out = [f'<g class="centre">{marks.line(left, y, right, y, 0.8, dash="8 3 2 3")}</g>']
-    out.append(_path(spots, 0.6, marks.FAINT))
-    for side in (0, 1):
-        edges = [control.limits[i][side] for i in places]
-        if max(edges) - min(edges) < 1e-6 * (field.high - field.low):
-            out.append(_wall(left, right, field.y(edges[0]), side == 1))
+    out.append(_path(across[inside], up[inside], 0.6, marks.FAINT))
+    reach = field.high - field.low
+    for above, limits in ((False, shown.lower), (True, shown.upper)):
+        edges = limits[inside]
+        if edges.max() - edges.min() < 1e-6 * reach:
+            out.append(_wall(left, right, field.y(float(edges[0])), above))
         else:
-            at = [shown.at[i] for i in places]
-            out.append(_path(field.spots(at, edges), 1.6, marks.INK))
-            settled = next(n for n, edge in enumerate(edges) if abs(edge - edges[-1]) < 1e-3 * (field.high - field.low))
-            out.append(_strokes(field.x(at[settled]), right, field.y(edges[-1]), side == 1))
+            out.append(_path(across[inside], field.up(edges), 1.6, marks.INK))
+            settled = int(np.argmax(np.abs(edges - edges[-1]) < 1e-3 * reach))
+            out.append(_strokes(field.x(shown.at[places[settled]]), right, field.y(float(edges[-1])), above))
     return out
 
 
-def _path(spots: Sequence[str], width: float, ink: str) -> str:
-    return f'<path d="M{" ".join(spots)}" fill="none" stroke="{ink}" stroke-width="{width}"/>'
+def _path(across: Tenths, up: Tenths, width: float, ink: str) -> str:
+    return f'<path d="M{spots(across, up)}" fill="none" stroke="{ink}" stroke-width="{width}"/>'
 
 
 def _wall(left: float, right: float, y: float, above: bool) -> str:
@@ -191,40 +131,40 @@ def _wall(left: float, right: float, y: float, above: bool) -> str:
 
 
 def _strokes(left: float, right: float, y: float, above: bool) -> str:
-    """Strokes on the side that is outside the limit, as one path."""
-    rise = -STROKE if above else STROKE
-    steps, x = [], left + STROKE
-    while x + STROKE <= right:
-        steps.append(f"M{x:.1f} {y:.1f}l{STROKE:g} {rise:g}")
-        x += 3 * STROKE
-    return f'<path d="{"".join(steps)}" fill="none" stroke="{marks.INK}" stroke-width="0.9"/>' if steps else ""
+    """Strokes on the side that is outside the limit, as one path; each begins so far from the last one's end."""
+    rise, first = -STROKE if above else STROKE, left + STROKE
+    more = int((right - STROKE - first) // (3 * STROKE))
+    if more < 0:
+        return ""
+    stroke, on = f"l{STROKE:g} {rise:g}", f"m{2 * STROKE:g} {-rise:g}"
+    steps = f"M{first:.1f} {y:.1f}{stroke}{(on + stroke) * more}"
+    return f'<path d="{steps}" fill="none" stroke="{marks.INK}" stroke-width="0.9"/>'
 
 
-def _dots(spots: Sequence[str]) -> list[str]:
+def _dots(across: Tenths, up: Tenths) -> list[str]:
     """All points that count, as one path of round ends."""
-    if not spots:
+    if not across.size:
         return []
-    wide = 4.4 if len(spots) <= 150 else 3.2
+    wide = 4.4 if len(across) <= 150 else 3.2
     look = f'fill="none" stroke="{marks.INK}" stroke-width="{wide}" stroke-linecap="round"'
-    return [f'<path class="within" d="M{"h0M".join(spots)}h0" {look}/>']
+    return [f'<path class="within" d="M{spots(across, up, "h0M")}h0" {look}/>']
 
 
-def _past(spots: Sequence[str]) -> list[str]:
+def _past(across: Tenths, up: Tenths) -> list[str]:
     """Past checks from spreadsheets: open triangles, as one path."""
-    if not spots:
+    if not across.size:
         return []
-    drawn = "".join(f"M{spot}m0 -3.4l3.2 5.6h-6.4z" for spot in spots)
+    corners = "m0 -3.4l3.2 5.6h-6.4z"
     look = f'fill="{marks.PAPER}" stroke="{marks.INK}" stroke-width="0.9"'
-    return [f'<path class="historic" d="{drawn}" {look}/>']
+    return [f'<path class="historic" d="M{spots(across, up, corners + "M")}{corners}" {look}/>']
 
 
 def _uncounted(field: Field, shown: Drawn) -> list[str]:
     """Failed and void ones at their value; beyond the picture at its edge. Averages and sums have no such points."""
     out = []
-    start = shown.look.start_s
     level = None if shown.control.rules.kind != "cusum" else 0.0
-    for point in shown.look.points:
-        if not point.counted and point.at_s >= start and field.first <= point.at_s <= field.last:
+    for point in shown.aside:
+        if field.first <= point.at_s <= field.last:
             x, y = field.x(point.at_s), field.y(point.value if level is None else level)
             out.append(marks.unused(x, y) if point.void else cross(x, y))
     return out
@@ -235,7 +175,7 @@ def _signals(field: Field, shown: Drawn) -> list[str]:
     last: dict[str, int] = {}
     named: dict[int, str] = {}
     sides: dict[int, int] = {}
-    for signal in shown.look.signals:
+    for signal in shown.signals:
         letter = LETTERS[signal.rule]
         new = letter if signal.first > last.get(letter, -9) + 1 else ""
         named[signal.index] = named.get(signal.index, "") + new
@@ -251,12 +191,12 @@ def _signals(field: Field, shown: Drawn) -> list[str]:
     return out
 
 
-def _ranges(field: Field, shown: Drawn, top: float) -> list[str]:
+def _ranges(field: Field, shown: Drawn, across: Tenths, top: float) -> list[str]:
     """The moving ranges in a strip of their own, with their limit in each phase."""
     control, size = shown.control, shown.size
-    ranges = [(i, control.ranges[i]) for i in shown.places]
     limits = [phase.range_limit for phase in control.phases if phase.end > shown.places.start]
-    high = 1.1 * max([*limits, *(step for _, step in ranges if step is not None)])
+    known = ~np.isnan(shown.ranges)
+    high = 1.1 * max([*limits, float(shown.ranges.max(initial=-np.inf, where=known))])
     strip = Field(field.first, field.last, 0.0, high, field.left, field.right, top + 1.4 * size, TALL_RANGE)
     out = [marks.words(0, top + 0.6 * size, "moving range", size, shown.family)]
     out.append(marks.line(strip.left, strip.bottom, strip.right, strip.bottom, 1.2))
@@ -266,13 +206,15 @@ def _ranges(field: Field, shown: Drawn, top: float) -> list[str]:
             out.append(
                 marks.words(strip.left - 6, strip.y(value) + size * 0.33, text.lstrip("+"), size, shown.family, "end")
             )
+    up = strip.up(np.where(known, shown.ranges, 0.0))
     for places in _phases(shown):
-        steps = [(shown.at[i], step) for i in places if (step := control.ranges[i]) is not None]
-        if len(steps) > 1:
-            at = [one for one, _ in steps]
-            out.append(_path(strip.spots(at, [step for _, step in steps]), 0.9, marks.INK))
-            limit = next(p for p in control.phases if p.start <= places.start < p.end).range_limit
-            out.append(_wall(strip.x(at[0]) - 3, strip.x(at[-1]) + 3, strip.y(limit), True))
+        phase = next(p for p in control.phases if p.start <= places.start < p.end)
+        stepped = places[1:] if places.start == phase.start else places
+        if len(stepped) > 1:
+            inside = shown.inside(stepped)
+            out.append(_path(across[inside], up[inside], 0.9, marks.INK))
+            left, right = (strip.x(shown.at[end]) for end in (stepped[0], stepped[-1]))
+            out.append(_wall(left - 3, right + 3, strip.y(phase.range_limit), True))
     beyond = [s for s in control.range_signals if s.index in shown.places]
     for signal in beyond:
         x, y = strip.x(shown.at[signal.index]), strip.y(control.ranges[signal.index] or 0.0)
@@ -284,13 +226,12 @@ def _key(shown: Drawn) -> list[KeyItem]:
     """What each shape means; shapes that are not there are not explained."""
     items: list[KeyItem] = [(marks.dot, "counts")] if shown.places.stop > shown.look.historic else []
     if shown.places.start < shown.look.historic:
-        items.append((lambda x, y: "".join(_past([f"{x:.1f} {y:.1f}"])), UNVERIFIED))
-    if shown.look.signals or any(s.index in shown.places for s in shown.control.range_signals):
+        items.append((lambda x, y: "".join(_past(tenths(np.array([x])), tenths(np.array([y])))), UNVERIFIED))
+    if shown.signals or any(s.index in shown.places for s in shown.control.range_signals):
         items.append((_square, "signals; the letters name the rule"))
-    inside = [point for point in shown.look.points if point.at_s >= shown.look.start_s]
-    if any(not point.counted and not point.void for point in inside):
+    if any(not point.void for point in shown.aside):
         items.append((cross, "failed check, not counted; at the edge: further off"))
-    if any(point.void for point in inside):
+    if any(point.void for point in shown.aside):
         items.append((marks.unused, "void, not counted"))
     items.append((lambda x, y: marks.line(x - 4, y, x + 9, y, 0.8, dash="8 3 2 3"), "centre"))
     items.append((lambda x, y: _wall(x - 6, x + 8, y + 2, True), "limit"))

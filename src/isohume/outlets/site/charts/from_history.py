@@ -6,33 +6,37 @@ limits from them only while there are fewer than a chart needs, and what is then
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
-from isohume.foundation.metrology.charts_by_point import ControlChart, Phase, control_chart
-from isohume.foundation.metrology.run_rules import Signal
+from django.db import connection
+
+from isohume.foundation.metrology.charts_by_point import ControlChart, control_chart
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.moments import plant_day
+from isohume.outlets.site.charts.joined import joined
 from isohume.outlets.site.charts.models import Chart, ChartPoint
-from isohume.outlets.site.charts.series import FEWEST, Look, Seen
+from isohume.outlets.site.charts.seen import Seen, SeenPoints
+from isohume.outlets.site.charts.series import FEWEST, Look
 from isohume.outlets.site.incoming.models.history import UNVERIFIED
 from isohume.outlets.site.incoming.queries import historic_check_deviations, is_reference
 
+ANY_PAST = "SELECT EXISTS (SELECT 1 FROM incoming_historiccheck WHERE instrument_id = %s)"
 OWN, OWN_SEEDED = "own checks", "own checks, limits from the past ones"
 
 
 def with_history(seen: Look) -> Look:
-    """A look with the past checks of its instrument and reference before it; the same look where there are none.
+    """A look with the past checks of its instrument and reference before it; the same look where there are none."""
+    return behind(past_points(seen.chart, seen.points), seen)
 
-    Where the look begins with a later phase than the chart's first one, history is no neighbour of it and stays away.
-    """
-    past = _past_points(seen)
+
+def behind(past: SeenPoints, seen: Look) -> Look:
+    """A look with these past checks before it."""
     if not past:
         return seen
     try:
-        before = control_chart([point.value for point in past], replace(seen.rules, common_sigma=False))
+        before = control_chart(past.value, replace(seen.rules, common_sigma=False))
     except InputError:
         return replace(seen, of_history=f"{_past(len(past))}: too few or all alike, so no limits come from them.")
     seeded = len(seen.counted) < FEWEST <= len(past) and not any(
@@ -50,9 +54,9 @@ def with_history(seen: Look) -> Look:
     later = [(place + n, why) for place, why in seen.starts]
     return replace(
         seen,
-        points=(*past, *seen.points),
-        counted=(*past, *(seen.counted if own else ())),
-        control=_joined(before, own, n),
+        points=past.followed_by(seen.points),
+        counted=past.followed_by(seen.counted) if own else past,
+        control=_joined(before, own),
         why_none="",
         starts=((0, UNVERIFIED), (n, begun), *later) if own else (),
         historic=n,
@@ -65,18 +69,29 @@ def _past(n: int) -> str:
     return f"{n} past check{'s' if n != 1 else ''} from spreadsheets, {UNVERIFIED}"
 
 
-def _past_points(seen: Look) -> tuple[Seen, ...]:
-    """The past checks of the chart before its first own check, where the look holds that one."""
-    chart = seen.chart
-    if chart.product_id or not seen.points:
-        return ()
+def past_points(chart: Chart, own: SeenPoints) -> SeenPoints:
+    """The past checks of a chart before its first own check, where that is the first of these points.
+
+    Where a look begins with a later phase than the chart's first one, history is no neighbour of it and stays away.
+    """
+    if chart.product_id or not own or not _any_past(chart):
+        return SeenPoints()
     found = [one for one in historic_check_deviations(chart.instrument) if is_reference(one.reference, chart.of)]
     first = _first_own(chart) if found else None
-    if first is None or first != seen.points[0].at_s:
-        return ()
-    day = plant_day(seen.points[0].at, chart.site)
+    if first is None or first != own[0].at_s:
+        return SeenPoints()
+    day = plant_day(own[0].at, chart.site)
     zone = ZoneInfo(chart.site.time_zone)
-    return tuple(Seen(_noon(one.on, zone), one.deviation, one.file, historic=True) for one in found if one.on < day)
+    return SeenPoints.of_rows(
+        Seen(_noon(one.on, zone), one.deviation, one.file, historic=True) for one in found if one.on < day
+    )
+
+
+def _any_past(chart: Chart) -> bool:
+    """Whether anything was ever brought of the instrument: most have nothing, and their pages ask no further."""
+    with connection.cursor() as cursor:
+        cursor.execute(ANY_PAST, [chart.instrument_id])
+        return bool(cursor.fetchone()[0])
 
 
 def _first_own(chart: Chart) -> int | None:
@@ -93,31 +108,11 @@ def _held_against(seen: Look, before: ControlChart) -> ControlChart | None:
     if not seen.counted:
         return None
     base = before.phases[0]
-    values = [point.value for point in seen.counted]
-    own = control_chart(values, seen.rules, center=base.center, sigma=base.sigma)
+    own = control_chart(seen.counted.value, seen.rules, center=base.center, sigma=base.sigma)
     return replace(own, phases=tuple(replace(phase, baseline=base.baseline) for phase in own.phases))
 
 
-def _joined(before: ControlChart, own: ControlChart | None, n: int) -> ControlChart:
+def _joined(before: ControlChart, own: ControlChart | None) -> ControlChart:
     """The two one after the other; signals are those of own points alone."""
-    if own is None:
-        return replace(before, signals=(), range_signals=())
-    return ControlChart(
-        own.rules,
-        (*before.phases, *(_later(phase, n) for phase in own.phases)),
-        before.statistic + own.statistic,
-        before.limits + own.limits,
-        tuple(_moved(own.signals, n)),
-        before.ranges + own.ranges,
-        tuple(_moved(own.range_signals, n)),
-        before.high + own.high,
-        before.low + own.low,
-    )
-
-
-def _later(phase: Phase, n: int) -> Phase:
-    return replace(phase, start=phase.start + n, end=phase.end + n)
-
-
-def _moved(signals: Sequence[Signal], n: int) -> list[Signal]:
-    return [Signal(one.index + n, one.rule, one.first + n, one.side) for one in signals]
+    past = replace(before, signals=(), range_signals=())
+    return past if own is None else joined((past, own))

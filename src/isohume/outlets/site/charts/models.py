@@ -121,11 +121,11 @@ class ChartPoint(models.Model):
     new_lot = models.BooleanField(default=False)  # the first point of a lot, but of the chart's first one
 
     class Meta:
-        """Found by chart and time; new lots by themselves."""
+        """Found by chart and time, with all that a look reads, so that it opens no table; new lots by themselves."""
 
         constraints = (models.UniqueConstraint(fields=("chart", "of_check"), name="chart_point_once"),)
         indexes = (
-            models.Index(fields=("chart", "at_s"), name="chart_point_by_time"),
+            models.Index(fields=("chart", "at_s", "id", "value", "within", "of_check"), name="chart_point_shown"),
             models.Index(fields=("chart",), condition=models.Q(new_lot=True), name="chart_point_of_new_lot"),
         )
 

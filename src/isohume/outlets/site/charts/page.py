@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from django.urls import reverse
 from markupsafe import Markup
 
 from isohume.foundation.metrology.charts_by_point import FEWEST_FOR_LIMITS
 from isohume.outlets.site.charts.drawing import LETTERS, draw_control_chart
-from isohume.outlets.site.charts.models import ChartSignal
+from isohume.outlets.site.charts.field import drawn_of
 from isohume.outlets.site.charts.rules import what_to_do
 from isohume.outlets.site.charts.series import FEWEST, Look
+from isohume.outlets.site.charts.told import Told
 from isohume.outlets.site.incoming.models.history import UNVERIFIED
 from isohume.outlets.site.look.screen_line import ACROSS, ACROSS_SMALL, FAMILY, FONT_SIZE
 from isohume.outlets.site.lots.models import Deviation
@@ -90,7 +91,7 @@ def answer(look: Look) -> tuple[str, str]:
     return f"No signal in {days} days.", "pass"
 
 
-def runs_of(look: Look) -> list[RunOfSignals]:
+def runs_of(look: Look, told: Sequence[Told] = ()) -> list[RunOfSignals]:
     """The signals in runs, the newest first, with the task that speaks of each."""
     open_runs: dict[tuple[str, int], RunOfSignals] = {}
     found: list[RunOfSignals] = []
@@ -105,10 +106,9 @@ def runs_of(look: Look) -> list[RunOfSignals]:
         open_runs[(signal.rule, signal.side)] = run
         found.append(run)
     newest = sorted(found, key=lambda run: (run.last, run.first), reverse=True)[:MOST_RUNS]
-    told = list(ChartSignal.objects.filter(chart=look.chart).select_related("deviation")) if look.chart.pk else []
     for run in newest:
         same = (t for t in told if t.side == run.side and t.first_at <= run.until and t.last_at >= run.begun)
-        run.task = next((t.deviation for t in same), None)
+        run.task = next((t.task for t in same), None)
     return newest
 
 
@@ -137,43 +137,9 @@ def phases_of(look: Look) -> list[PhaseRow]:
 def picture(look: Look, zone: ZoneInfo) -> Markup:
     """The drawing for a wide and a small page."""
     title = f"Control chart of {look.chart}" if look.chart.instrument_id else f"Lots of {look.chart.of}"
+    shown = drawn_of(look, title, FONT_SIZE, FAMILY)
     drawn = [
-        draw_control_chart(look, zone, title, width, FONT_SIZE, FAMILY).replace("<svg ", f'<svg class="{name}" ', 1)
+        draw_control_chart(shown, zone, width).replace("<svg ", f'<svg class="{name}" ', 1)
         for name, width in (("across", ACROSS), ("across-small", ACROSS_SMALL))
     ]
     return Markup("".join(drawn))
-
-
-def table_rows(look: Look, zone: ZoneInfo) -> Markup:
-    """The picture's points as rows of a table, the newest first; made as text, for a year has many."""
-    control = look.control
-    if control is None:
-        return Markup("")
-    said: dict[int, list[str]] = {}
-    for signal in look.signals:
-        said.setdefault(signal.index, []).append(signal.rule)
-    routes = [
-        reverse(name, args=[0]).replace("/0/", "/%d/")
-        for name in ("lot" if look.chart.product_id else "check", "historicfile")
-    ]
-    form = "%.4f" if look.chart.product_id else "%+.5f"
-    own, past = (
-        f'<tr><th scope="row"><a href="{route}">%s</a></th><td class="number">{form}</td>'
-        f'<td class="number">%s</td><td class="number">%s</td><td>%s</td></tr>'
-        for route in routes
-    )
-    start, counted, rows = look.start_s, -1, []
-    for point in look.points:
-        counted += point.counted
-        if point.at_s < start:
-            continue
-        when = datetime.fromtimestamp(point.at_s, zone).isoformat(" ", "minutes")[:16]
-        drawn = limits = ""
-        if point.counted:
-            drawn, limits = form % control.statistic[counted], f"{form} to {form}" % control.limits[counted]
-            words = UNVERIFIED if point.historic else ", ".join(said[counted]) if counted in said else ""
-        else:
-            words = "void" if point.void else "failed, not counted"
-        row, when = (past, when[:10]) if point.historic else (own, when)
-        rows.append(row % (point.of, when, point.value, drawn, limits, words))
-    return Markup("".join(reversed(rows)).replace(">-", ">\N{MINUS SIGN}").replace(" to -", " to \N{MINUS SIGN}"))

@@ -5,14 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from django.db import connection
 from django.db.models import QuerySet
 
+from isohume.outlets.site.charts.events import moment_of
 from isohume.outlets.site.charts.models import Chart, ChartRule
+from isohume.outlets.site.charts.parts import part_of
 from isohume.outlets.site.charts.rules import plant_rule
 from isohume.outlets.site.charts.series import Look, look
 from isohume.outlets.site.people.models import Site
+from isohume.outlets.site.register.models import Instrument, Product
 
 LATELY = timedelta(days=90)
+CHART = """
+SELECT c.id, c.site_id, c.instrument_id, c.solution, c.molality, c.product_id, c.since, c.ended_at,
+  i.name, p.name, s.time_zone
+FROM charts_chart c JOIN register_instrument i ON i.id = c.instrument_id JOIN people_site s ON s.id = c.site_id
+LEFT JOIN register_product p ON p.id = c.product_id WHERE c.id = %s AND c.site_id = %s
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +62,23 @@ def charts_of(site: Site) -> QuerySet[Chart]:
     related = "instrument__site", "product", "site"
     ordered = ("instrument__name", "product__name", "solution", "molality")
     return Chart.objects.filter(site=site).select_related(*related).order_by(*ordered)
+
+
+def chart_at(site: Site, pk: int) -> Chart | None:
+    """One chart of a plant, with what its page names of instrument, product and plant."""
+    with connection.cursor() as cursor:
+        cursor.execute(CHART, [pk, site.pk])
+        row = cursor.fetchone()
+    if row is None:
+        return None
+    *columns, since, ended_at, instrument, product, zone = row
+    names = "id", "site_id", "instrument_id", "solution", "molality", "product_id"
+    times = {"since": moment_of(since) if since else None, "ended_at": moment_of(ended_at) if ended_at else None}
+    chart = part_of(Chart, **dict(zip(names, columns, strict=True)), **times)
+    chart.site = part_of(Site, id=site.pk, time_zone=zone)
+    chart.instrument = part_of(Instrument, id=chart.instrument_id, site_id=site.pk, name=instrument)
+    chart.product = part_of(Product, id=chart.product_id, site_id=site.pk, name=product) if chart.product_id else None
+    return chart
 
 
 def listed_charts(site: Site, now: datetime) -> list[Listed]:

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+import json
 from functools import lru_cache
 from typing import Any
+
+from django.db import connection
 
 from isohume.foundation.metrology.charts_by_point import BEYOND_LIMITS, ChartRules
 from isohume.foundation.metrology.run_length import average_run_length
 from isohume.foundation.metrology.run_rules import Signal
+from isohume.outlets.site.charts.events import moment_of
 from isohume.outlets.site.charts.models import Chart, ChartRule
-from isohume.outlets.site.people.models import Site
+from isohume.outlets.site.charts.parts import part_of
+from isohume.outlets.site.people.models import Person, Site
 
+RULE = """
+SELECT r.id, r.site_id, r.chart_id, r.kind, r.baseline, r.weight, r.h, r.sigma, r.reason, r.by_id,
+  r.rules, r.since, p.printed_name
+FROM charts_chartrule r JOIN people_person p ON p.id = r.by_id
+WHERE r.chart_id = %s OR (r.chart_id IS NULL AND r.site_id = %s) ORDER BY r.chart_id IS NULL, r.id DESC LIMIT 1
+"""
 FIRST = ("beyond 3 sigma", "8 on one side")
 """What a plant goes by until it chooses: every further rule signals more often for nothing (ChampWoodall1987)."""
 KIND_WORDS = {
@@ -64,8 +75,17 @@ def plant_rule(site: Site) -> ChartRule:
 
 def rule_of(chart: Chart) -> ChartRule:
     """What a chart goes by: its own choice, else the plant's."""
-    own = ChartRule.objects.filter(chart=chart).select_related("by").order_by("-pk").first()
-    return own or plant_rule(chart.site)
+    with connection.cursor() as cursor:
+        cursor.execute(RULE, [chart.pk, chart.site_id])
+        row = cursor.fetchone()
+    if row is None:
+        return ChartRule(site=chart.site, rules=list(FIRST))
+    *columns, rules, since, name = row
+    names = "id", "site_id", "chart_id", "kind", "baseline", "weight", "h", "sigma", "reason", "by_id"
+    given = dict(zip(names, columns, strict=True))
+    rule = part_of(ChartRule, **given, rules=json.loads(rules), since=moment_of(since))
+    rule.by = part_of(Person, id=rule.by_id, printed_name=name)
+    return rule
 
 
 def rule_words(rule: ChartRule) -> str:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from functools import lru_cache
+from itertools import pairwise
 from statistics import fmean
-from typing import NamedTuple
 
 from django.db import connection
 
@@ -17,35 +17,20 @@ from isohume.foundation.metrology.run_rules import Signal
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.models import AT_REST, Run
 from isohume.outlets.site.charts.events import Event, events_of
+from isohume.outlets.site.charts.joined import joined
 from isohume.outlets.site.charts.models import Chart
+from isohume.outlets.site.charts.seen import Seen, SeenPoints
 
 YEAR = timedelta(days=365)
+VOID = "SELECT id FROM checks_check WHERE instrument_id = %s AND voided_at IS NOT NULL"
 CHECKS = """
-SELECT p.at_s, p.value, p.of_check_id, p.within, c.voided_at IS NOT NULL
-FROM charts_chartpoint p JOIN checks_check c ON c.id = p.of_check_id
-WHERE p.chart_id = %s AND p.at_s BETWEEN %s AND %s ORDER BY p.at_s, p.id
+SELECT at_s, value, of_check_id, +within
+FROM charts_chartpoint WHERE chart_id = %s AND at_s BETWEEN %s AND %s AND of_check_id > %s ORDER BY at_s, id
 """
+"""An index each answers them, no table is opened: a chart's points lie scattered among those of every other chart.
+The sign lets the number through as it is kept; as a truth value each one would be translated."""
 FEWEST = 8
 """A phase of fewer points says nothing yet: its limits hang on single values (no source)."""
-
-
-class Seen(NamedTuple):
-    """One point: a reference in a check, or a lot of the control product; `of` leads to it, `at_s` is when.
-
-    historic: of a past check brought from a spreadsheet; `of` is then that file.
-    """
-
-    at_s: int
-    value: float
-    of: int
-    counted: bool = True
-    void: bool = False
-    historic: bool = False
-
-    @property
-    def at(self) -> datetime:
-        """When, as a moment."""
-        return datetime.fromtimestamp(self.at_s, UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +43,8 @@ class Look:
 
     chart: Chart
     rules: ChartRules
-    points: tuple[Seen, ...]
-    counted: tuple[Seen, ...]
+    points: SeenPoints
+    counted: SeenPoints
     control: ControlChart | None
     why_none: str
     starts: tuple[tuple[int, str], ...]
@@ -77,7 +62,8 @@ class Look:
         seeded = self.historic if self.seeded else -1
         known = [p for p in self.control.phases if p.end - p.start >= FEWEST or p.start == seeded]
         within = [s for p in known for s in self.control.signals if p.start <= s.index < p.end]
-        return [s for s in within if self.counted[s.index].at_s >= self.start_s]
+        start_s = self.start_s
+        return [s for s in within if self.counted.at_s[s.index] >= start_s]
 
     @property
     def start_s(self) -> int:
@@ -95,39 +81,67 @@ class Look:
         return self.control is not None and self.control.phases[-1].baseline < FEWEST_FOR_LIMITS
 
 
+@dataclass(frozen=True, slots=True)
+class Points:
+    """What was read of a chart for a span: its points since the phase began in which the span begins, and its events.
+
+    Two of them alike look alike, whatever was written elsewhere meanwhile.
+    """
+
+    chart: Chart
+    span: tuple[datetime, datetime]
+    points: SeenPoints
+    events: tuple[Event, ...]
+
+
+Reader = Callable[[Chart, datetime | None, datetime], SeenPoints]
+
+
 def look(chart: Chart, rules: ChartRules, until: datetime, span: timedelta = YEAR) -> Look:
     """Look at a chart over a span; limits come from the beginning of each phase, also where that lies before it."""
+    return judged(points_of(chart, until, span), rules)
+
+
+def points_of(chart: Chart, until: datetime, span: timedelta, checks: Reader | None = None) -> Points:
+    """Read what a look at a chart needs; `checks`: how the points of a reference are read."""
     start = until - span
-    every = events_of(chart)
-    events = [event for event in every if event.at <= until]
+    events = events_of(chart)
     before = [event.at for event in events if event.at <= start]
-    points = (_lots if chart.product_id else _checks)(chart, before[-1] if before else None, until)
-    counted = [point for point in points if point.counted]
-    starts = _starts(counted, events)
+    read = _lots if chart.product_id else checks or checks_between
+    return Points(chart, (start, until), read(chart, before[-1] if before else None, until), tuple(events))
+
+
+def judged(read: Points, rules: ChartRules) -> Look:
+    """The look at what was read."""
+    counted = read.points.that_count()
+    starts = _starts(counted, [event for event in read.events if event.at <= read.span[1]])
     control, why = _control(counted, rules, [place for place, _ in starts])
-    return Look(chart, rules, tuple(points), tuple(counted), control, why, tuple(starts), (start, until), tuple(every))
+    return Look(read.chart, rules, read.points, counted, control, why, tuple(starts), read.span, read.events)
 
 
-def _control(counted: Sequence[Seen], rules: ChartRules, places: Sequence[int]) -> tuple[ControlChart | None, str]:
+def _control(counted: SeenPoints, rules: ChartRules, places: Sequence[int]) -> tuple[ControlChart | None, str]:
     if len(counted) < 2:
         return None, f"{len(counted)} points that count; a chart needs two, and {FEWEST} before it says anything."
+    edges = [0, len(counted)] if rules.common_sigma else [0, *places, len(counted)]
+    within = tuple(places) if rules.common_sigma else ()
     try:
-        return _numbers(tuple(point.value for point in counted), rules, tuple(places)), ""
+        parts = [_numbers(counted.value[start:end], rules, within) for start, end in pairwise(edges)]
     except InputError as error:
         return None, f"No limits: {error.value}; needed: {error.allowed}."
+    return joined(parts), ""
 
 
 @lru_cache(maxsize=64)
 def _numbers(values: tuple[float, ...], rules: ChartRules, places: tuple[int, ...]) -> ControlChart:
-    """The chart's numbers; the same values are not reckoned twice."""
+    """A phase's numbers, or those of all phases with one sigma; the same values are not reckoned twice."""
     return control_chart(values, rules, breaks=places)
 
 
-def _starts(counted: Sequence[Seen], events: Sequence[Event]) -> list[tuple[int, str]]:
+def _starts(counted: SeenPoints, events: Sequence[Event]) -> list[tuple[int, str]]:
     """Where a new phase begins and why; a phase that would have fewer than two points joins the next one."""
     found: list[tuple[int, list[str]]] = []
     for event in events:
-        place = bisect_left(counted, event.at.timestamp(), key=lambda point: point.at_s)
+        place = bisect_left(counted.at_s, event.at.timestamp())
         if place in (0, len(counted)):
             continue
         if found and place - found[-1][0] < 2:
@@ -137,17 +151,41 @@ def _starts(counted: Sequence[Seen], events: Sequence[Event]) -> list[tuple[int,
     return [(place, ", ".join(dict.fromkeys(what))) for place, what in found]
 
 
-def _checks(chart: Chart, begin: datetime | None, until: datetime) -> list[Seen]:
-    """Readings of failed checks are shown and do not count: they have a deviation of their own."""
+def void_checks(chart: Chart) -> frozenset[int]:
+    """The void checks of a chart's instrument: few."""
     with connection.cursor() as cursor:
-        cursor.execute(CHECKS, [chart.pk, int(begin.timestamp()) if begin else 0, int(until.timestamp())])
+        cursor.execute(VOID, [chart.instrument_id])
+        return frozenset([check for (check,) in cursor.fetchall()])
+
+
+def checks_between(
+    chart: Chart, begin: datetime | None, until: datetime, after: int = 0, void: frozenset[int] | None = None
+) -> SeenPoints:
+    """The points of a reference's chart; `after`: only those of later checks than this one. void: where known.
+
+    Readings of failed checks are shown and do not count: they have a deviation of their own.
+    """
+    void = void_checks(chart) if void is None else void
+    with connection.cursor() as cursor:
+        cursor.execute(CHECKS, [chart.pk, *seconds(begin, until), after])
         rows = cursor.fetchall()
-    return [
-        Seen(at_s, value, check, bool(within) and not void, bool(void)) for at_s, value, check, within, void in rows
-    ]
+    if not rows:
+        return SeenPoints()
+    at_s, value, of, within = zip(*rows, strict=True)
+    none = (False,) * len(rows)
+    if void.isdisjoint(of):
+        return SeenPoints(at_s, value, of, within, none, none)
+    is_void = tuple([check in void for check in of])
+    counted = tuple([bool(one) and not other for one, other in zip(within, is_void, strict=True)])
+    return SeenPoints(at_s, value, of, counted, is_void, none)
 
 
-def _lots(chart: Chart, begin: datetime | None, until: datetime) -> list[Seen]:
+def seconds(begin: datetime | None, until: datetime) -> tuple[int, int]:
+    """From when to when, as points count time."""
+    return int(begin.timestamp()) if begin else 0, int(until.timestamp())
+
+
+def _lots(chart: Chart, begin: datetime | None, until: datetime) -> SeenPoints:
     """A lot of the control product is a point: the mean of its counting runs on the instrument, at the last one."""
     first = max(at for at in (begin, chart.since) if at is not None)
     runs = Run.objects.filter(
@@ -161,4 +199,5 @@ def _lots(chart: Chart, begin: datetime | None, until: datetime) -> list[Seen]:
     lots: dict[int, list[tuple[datetime, float]]] = {}
     for lot, at, a_w in runs.values_list("portion__sample__lot_id", "read_at", "a_w"):
         lots.setdefault(lot, []).append((at, float(a_w)))
-    return sorted(Seen(int(max(read)[0].timestamp()), fmean(a_w for _, a_w in read), lot) for lot, read in lots.items())
+    found = [Seen(int(max(read)[0].timestamp()), fmean(a_w for _, a_w in read), lot) for lot, read in lots.items()]
+    return SeenPoints.of_rows(sorted(found))

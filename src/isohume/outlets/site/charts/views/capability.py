@@ -11,6 +11,7 @@ from django.utils import timezone
 from isohume.outlets.site.charts import page as says
 from isohume.outlets.site.charts.capability import capability_of
 from isohume.outlets.site.charts.models import Chart
+from isohume.outlets.site.charts.rows import table_rows
 from isohume.outlets.site.charts.rules import plant_rule
 from isohume.outlets.site.config.page import page
 from isohume.outlets.site.people.pages import shown_to
@@ -33,7 +34,7 @@ def product_capability(request: HttpRequest, pk: int) -> HttpResponse:
         "shape": shape,
         "limits": limit_words(seen.spec) if seen.spec else "",
         "svg": says.picture(seen.look, zone) if seen.look.control else "",
-        "table": says.table_rows(seen.look, zone),
+        "table": table_rows(seen.look, zone),
         "runs": says.runs_of(seen.look),
         "charts": Chart.objects.filter(product=found).select_related("instrument", "product"),
     }

@@ -58,7 +58,9 @@ def chart(request: HttpRequest, pk: int) -> HttpResponse:
     kind, span = request.GET.get("kind", ""), request.GET.get("span", "")
     kept = chart_page(request.user.site, pk, kind if kind in KINDS else "", span if span in SPANS else "quarter")
     context = {"chart": kept.chart, "kept": kept, "acts": _acts(request, kept.chart)}
-    return page(request, "charts/chart.html", context)
+    answered = page(request, "charts/chart.html", context)
+    answered.content = kept.set_into(answered.content)
+    return answered
 
 
 def _acts(request: HttpRequest, found: Chart) -> list[Offered]:
