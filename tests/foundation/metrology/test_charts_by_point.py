@@ -152,3 +152,15 @@ def test_refuses_rules(given, field):
     with pytest.raises(InputError) as refused:
         ChartRules(**given)
     assert refused.value.field == field
+
+
+def test_a_point_on_a_limit_says_nothing_on_any_chart():
+    # decimals as typed: 0.5 sigma a point add up to 5 sigma exactly, a step of 3.267 x 1.128 sigma lies on the limit
+    sums = control_chart([0.751] * 12, ChartRules(kind="cusum"), center=0.750, sigma=0.001)
+    assert [signal.index for signal in sums.signals] == [10, 11]
+    steps = [0.0, 3.267 * 1.128 * 0.001]
+    for n in range(40):
+        moved = control_chart([0.7 + 0.001 * n + step for step in steps], center=0.7, sigma=0.001)
+        assert moved.range_signals == ()
+    first = control_chart([0.750 + 2.86 * 0.001, 0.750], ChartRules(kind="ewma"), center=0.750, sigma=0.001)
+    assert first.signals == ()

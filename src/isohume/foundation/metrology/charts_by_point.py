@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from isohume.foundation.metrology.run_rules import RULES, Signal, run_rule_signals
+from isohume.foundation.metrology.run_rules import ON_THE_LINE, RULES, Signal, run_rule_signals
 from isohume.foundation.quantity.errors import InputError
 
 KINDS = ("individuals", "ewma", "cusum")
@@ -189,7 +189,7 @@ def _individuals(part: list[float], phase: Phase, rules: ChartRules, drawn: _Dra
 
 def _ewma(part: list[float], phase: Phase, rules: ChartRules, drawn: _Drawn) -> None:
     w, average, left, first = rules.weight, phase.center, 1.0, phase.start
-    widest = rules.width * phase.sigma * math.sqrt(w / (2.0 - w))
+    widest, hair = rules.width * phase.sigma * math.sqrt(w / (2.0 - w)), ON_THE_LINE * phase.sigma
     above = True
     for place, x in enumerate(part, start=phase.start):
         average = w * x + (1.0 - w) * average
@@ -199,12 +199,13 @@ def _ewma(part: list[float], phase: Phase, rules: ChartRules, drawn: _Drawn) -> 
             above, first = not above, place
         drawn.statistic.append(average)
         drawn.limits.append((phase.center - half, phase.center + half))
-        if abs(average - phase.center) > half:
+        if abs(average - phase.center) > half + hair:
             drawn.signals.append(Signal(place, BEYOND_LIMITS, first, 1 if above else -1))
 
 
 def _cusum(part: list[float], phase: Phase, rules: ChartRules, drawn: _Drawn) -> None:
     allowance, limit = rules.k * phase.sigma, rules.h * phase.sigma
+    line = limit + ON_THE_LINE * phase.sigma
     high = low = 0.0
     since = {1: phase.start, -1: phase.start}
     for place, x in enumerate(part, start=phase.start):
@@ -213,7 +214,7 @@ def _cusum(part: list[float], phase: Phase, rules: ChartRules, drawn: _Drawn) ->
         for side, total in ((1, high), (-1, low)):
             if total == 0.0:
                 since[side] = place + 1
-            elif total > limit:
+            elif total > line:
                 drawn.signals.append(Signal(place, BEYOND_LIMITS, since[side], side))
         drawn.high.append(high)
         drawn.low.append(low)
@@ -229,9 +230,10 @@ def _ranges(numbers: list[float], phases: list[Phase]) -> tuple[list[float | Non
     signals = []
     for phase in phases:
         ranges.append(None)
+        line = phase.range_limit + ON_THE_LINE * phase.sigma
         for place in range(phase.start + 1, phase.end):
             step = numbers[place] - numbers[place - 1]
             ranges.append(abs(step))
-            if abs(step) > phase.range_limit:
+            if abs(step) > line:
                 signals.append(Signal(place, RANGE_BEYOND, place - 1, 1 if step > 0 else -1))
     return ranges, signals

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from isohume.foundation.quantity.errors import InputError
 
-_ON_THE_LINE = 1e-9
+ON_THE_LINE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def six_trending(z: Sequence[float]) -> list[Signal]:
     found, first, going = [], 0, 0
     for i in range(1, len(z)):
         step = z[i] - z[i - 1]
-        now = 1 if step > _ON_THE_LINE else -1 if step < -_ON_THE_LINE else 0
+        now = 1 if step > ON_THE_LINE else -1 if step < -ON_THE_LINE else 0
         if now == 0:
             first = i
         elif now != going:
@@ -128,7 +128,7 @@ def run_rule_signals(z: Sequence[float], rules: Iterable[str] = tuple(RULES)) ->
 def _some_of(z: Sequence[float], need: int, of: int, beyond: float, rule: str) -> list[Signal]:
     """Points beyond a line where at least `need` of the last `of` are beyond it on the same side."""
     found = []
-    line = beyond + _ON_THE_LINE
+    line = beyond + ON_THE_LINE
     above: list[int] = []  # positions beyond the line on either side, the last `need` of them
     below: list[int] = []
     for i, value in enumerate(z):

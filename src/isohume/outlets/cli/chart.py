@@ -38,6 +38,8 @@ class Point:
     value: float
     at: str
 
+RANGES_DO_NOT_COUNT = "A moving range beyond its limit is shown and is no signal: it would speak for nothing too often."
+
 
 def run(arguments: list[str]) -> int:
     """Chart a series; 0 where nothing signals, 1 where something does."""
@@ -54,6 +56,8 @@ def run(arguments: list[str]) -> int:
     used = chart.phases[0].baseline
     if used < FEWEST_FOR_LIMITS:
         notes.append(f"Limits from {used} values are provisional; {FEWEST_FOR_LIMITS} or more are wanted.")
+    if chart.range_signals:
+        notes.append(RANGES_DO_NOT_COUNT)
     if given.json:
         print_json(as_json(chart, notes))
     else:

@@ -41,6 +41,15 @@ def test_the_same_run_of_points_opens_no_other_task(day: Day, mornings) -> None:
     assert tasks().count() == 1
 
 
+def test_point_after_point_beyond_its_limit_is_one_task(day: Day, mornings) -> None:
+    perform(ChooseRules(day.site, None, rules=("beyond 3 sigma",), reason="Few checks"), By(day.manager, NOW))
+    quiet = [0.4 * deviation for deviation in STEADY]
+    mornings([*quiet * 2, *[0.0018] * 3])
+    assert tasks().count() == 1
+    mornings([*quiet[:2], 0.0018])
+    assert tasks().count() == 2
+
+
 def test_another_run_opens_another_task(day: Day, mornings) -> None:
     mornings([*STEADY * 2, 0.0005, *[LOW] * 9, *STEADY, 0.0005, *[LOW] * 8])
     assert tasks().count() == 2

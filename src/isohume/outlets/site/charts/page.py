@@ -66,6 +66,8 @@ class PhaseRow:
         """How far it may be believed."""
         if self.past:
             return ""
+        if self.sigma == 0.0:
+            return "values all alike: no limits, and nothing is judged"
         if self.seeded:
             return f"limits from {UNVERIFIED} checks until there are {FEWEST} own points"
         if self.points < FEWEST:

@@ -16,6 +16,7 @@ from isohume.foundation.metrology.charts_by_point import FEWEST_FOR_LIMITS, Char
 from isohume.foundation.metrology.run_rules import Signal
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.models import AT_REST, Run
+from isohume.outlets.site.charts.alike import without_limits
 from isohume.outlets.site.charts.events import Event, events_of
 from isohume.outlets.site.charts.joined import joined
 from isohume.outlets.site.charts.models import Chart
@@ -124,10 +125,15 @@ def _control(counted: SeenPoints, rules: ChartRules, places: Sequence[int]) -> t
         return None, f"{len(counted)} points that count; a chart needs two, and {FEWEST} before it says anything."
     edges = [0, len(counted)] if rules.common_sigma else [0, *places, len(counted)]
     within = tuple(places) if rules.common_sigma else ()
-    try:
-        parts = [_numbers(counted.value[start:end], rules, within) for start, end in pairwise(edges)]
-    except InputError as error:
-        return None, f"No limits: {error.value}; needed: {error.allowed}."
+    parts = []
+    for start, end in pairwise(edges):
+        values = counted.value[start:end]
+        try:
+            parts.append(_numbers(values, rules, within))
+        except InputError as error:
+            if end == len(counted):
+                return None, f"No limits: {error.value}; needed: {error.allowed}."
+            parts.append(without_limits(values, rules))
     return joined(parts), ""
 
 

@@ -52,9 +52,18 @@ def untold(charts: Iterable[Look]) -> list[Look]:
 
 
 def _task(seen: Look, found: list[Signal], side: int) -> ChartSignal | None:
-    begun = seen.counted[min(signal.first for signal in found)].at
+    begun = seen.counted[_begun(seen, found, side)].at
     told = ChartSignal.objects.filter(chart=seen.chart, side=side, last_at__gte=begun)
     return told.order_by("-last_at").first()
+
+
+def _begun(seen: Look, found: list[Signal], side: int) -> int:
+    """Where the run of points began that these signals end: each signal right after another one goes on with it."""
+    first = min(signal.first for signal in found)
+    for signal in sorted(seen.signals, key=lambda one: one.index, reverse=True):
+        if signal.side == side and signal.index >= first - 1:
+            first = min(first, signal.first)
+    return first
 
 
 def _known(seen: Look, found: list[Signal], side: int) -> bool:
