@@ -103,7 +103,10 @@ def test_without_a_guard_there_are_two_words() -> None:
         (0.83, 0.84, 0.85, U, "low"),
         (0.86, 0.84, 0.85, U, "low"),
         (float("nan"), 0.84, 0.85, U, "low"),
-        (0.84, 0.83, float("inf"), U, "low"),
+        (0.84, 0.83, float("inf"), U, "high"),
+        (0.84, 0.30, 1.70, U, "high"),  # no water activity lies beyond 0 to 1
+        (0.01, -0.02, 0.04, U, "low"),
+        (1.004, 0.99, 1.01, U, "high"),
         (0.84, 0.83, 0.85, 0.0, "u"),
         (0.53, 0.52, 0.54, 0.03, "guard"),
     ],
@@ -114,6 +117,11 @@ def test_what_makes_no_sense_is_refused(value: float, low: float, high: float, u
     assert error.value.field == field
 
 
+def test_an_interval_that_ends_at_pure_water_says_that_it_is_cut_there() -> None:
+    assert "from 0.9600 to 1.0000 (95 %, cut at 1);" in waiting_could_change(0.98, 0.96, 1.0, U, SAFETY).words
+    assert "from 0.8340 to 0.8400 (95 %);" in waiting_could_change(0.837, 0.834, 0.840, U, SAFETY).words
+
+
 def forecasts() -> st.SearchStrategy[tuple[float, float, float]]:
     """A forecast about the limits, its lower and its upper half width."""
     half = st.floats(0.0, 0.05, allow_nan=False)
@@ -122,7 +130,7 @@ def forecasts() -> st.SearchStrategy[tuple[float, float, float]]:
 
 def found(forecast: tuple[float, float, float], specification: Specification, **options: bool) -> Waiting:
     value, below, above = forecast
-    return waiting_could_change(value, value - below, value + above, 0.004, specification, **options)
+    return waiting_could_change(value, value - below, min(value + above, 1.0), 0.004, specification, **options)
 
 
 @settings(max_examples=400, deadline=None)

@@ -47,6 +47,33 @@ def test_counting_that_begins_again_is_said_and_is_no_gap() -> None:
     assert said("0999", "0001", "0004")[2] == (("0002 to 0003 never came",), 2, "")
 
 
+def test_a_counter_put_back_hides_nothing_however_little_it_had_counted() -> None:
+    """1 to 5, then 1 and 5 again: counting began anew, and three runs of the new count never came."""
+    again, last = said("0001", "0002", "0003", "0004", "0005", "0001", "0005")[-2:]
+    assert again == ((), 0, "the numbers begin again here")
+    assert last == (("0002 to 0004 never came",), 3, "")
+    assert said("1", "2", "3", "1", "2", "3")[3:] == [((), 0, "the numbers begin again here"), NOTHING, NOTHING]
+
+
+def test_a_counter_put_back_over_night_is_seen_though_only_the_last_number_before_is_known() -> None:
+    again, last = said("0001", "0005", before="0005")
+    assert (again, last) == (((), 0, "the numbers begin again here"), (("0002 to 0004 never came",), 3, ""))
+    assert said("0002", "0001", "0003") == [NOTHING] * 3  # it came late, and counting goes on
+
+
+def test_counting_that_begins_again_begins_at_one() -> None:
+    numbers = [f"{n:04d}" for n in range(1, 100)]
+    assert said(*numbers, "0005")[-1] == (("0001 to 0004 never came",), 4, "the numbers begin again here")
+    assert said("0005", before="0099") == [(("0001 to 0004 never came",), 4, "the numbers begin again here")]
+    assert said(*numbers, "0000", "0001")[-2:] == [((), 0, "the numbers begin again here"), NOTHING]
+    # what comes late in the new count closes its gap; what the old one had does not
+    assert said(*numbers, "0003", "0001", "0002")[-3:] == [((), 0, "the numbers begin again here"), NOTHING, NOTHING]
+
+
+def test_a_number_that_comes_twice_while_counting_goes_on_is_no_new_beginning() -> None:
+    assert said("1", "2", "3", "4", "5", "3", "6", "7")[5:] == [((), 0, "this number came before"), NOTHING, NOTHING]
+
+
 def test_runs_without_a_number_and_other_names_stand_apart() -> None:
     assert said("A-7", "", "B-1", "A-9") == [NOTHING, NOTHING, NOTHING, (("A-8 never came",), 1, "")]
 

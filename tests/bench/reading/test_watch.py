@@ -14,7 +14,12 @@ from isohume.bench.reading.settling.criterion_so_far import CriterionSoFar
 from isohume.bench.reading.watch import Watch
 
 FAMILIES = (generator.one, generator.two, generator.stretched)
-CRITERIA = (DEFAULT_CRITERION, Criterion(Decimal("0.001"), Decimal("50")), Criterion(Decimal("0.0002"), Decimal("7.5")))
+CRITERIA = (
+    DEFAULT_CRITERION,
+    Criterion(Decimal("0.001"), Decimal("50")),
+    Criterion(Decimal("0.0002"), Decimal("7.5")),
+    Criterion(Decimal("0.0001"), Decimal("20")),
+)
 
 
 def made(seed: int) -> list[Sample]:
@@ -38,6 +43,9 @@ def made(seed: int) -> list[Sample]:
 def first_to_meet(trace: Trace, criterion: Criterion) -> int | None:
     """The slow twin, straight from the method's words: looked for anew in the whole at every reading."""
     times = [Decimal(repr(float(t))) for t in trace.elapsed_s]
+    decimals = max(len(f"{one:f}".partition(".")[2]) for one in trace.typed)
+    if 10**decimals * criterion.change < 1:
+        return None  # the last digit is more than what the method lets it change by
     for now, time in enumerate(times):
         a_window_ago = [i for i in range(now) if times[i] <= time - criterion.window_s]
         half_a_window_ago = [i for i in range(now) if times[i] <= time - criterion.window_s / 2]
@@ -60,6 +68,39 @@ def test_the_criterion_is_met_at_the_same_reading(criterion: Criterion) -> None:
         assert so_far.found == first_to_meet(trace, criterion) == settled_at(trace, criterion), seed
         met += so_far.found is not None
     assert met > 5
+
+
+@pytest.mark.parametrize("decimals", [2, 3])
+def test_coarse_readings_never_settle_by_a_finer_criterion_and_the_page_has_the_words(decimals: int) -> None:
+    """The same at the bench as of the whole: met by a criterion that the last digit can show, and by no other."""
+    coarse = [one._replace(a_w=round(one.a_w, decimals), sample_temperature_c=Decimal("25.0")) for one in made(3)]
+    for criterion in (DEFAULT_CRITERION, Criterion(Decimal(1).scaleb(-decimals), Decimal(60))):
+        shown, watch = criterion is not DEFAULT_CRITERION, Watch(criterion)
+        watch.take(coarse)
+        watch.look()
+        whole = judge_trace(trace_of_samples(coarse), criterion, ended=False)
+        assert watch.judged is not None
+        assert (watch.met_at_s is not None) == (settled_at(trace_of_samples(coarse), criterion) is not None) == shown
+        assert watch.judged.finding == whole.finding
+        assert watch.settled == whole.settled == shown
+    watch = Watch(DEFAULT_CRITERION)
+    watch.take(coarse)
+    watch.look()
+    assert watch.judged is not None
+    assert watch.judged.finding.evidence[0].startswith("The readings are coarser than the criterion")
+    assert (watch.value, watch.seconds_left) == (None, None)
+
+
+def test_a_sample_that_stays_warm_is_watched_by_the_method_s_limit() -> None:
+    warm = [one._replace(sample_temperature_c=Decimal("26.5")) for one in made(3)]
+    said = []
+    for limit in ({}, {"mismatch_limit_k": 2.0}):
+        watch = Watch(DEFAULT_CRITERION, **limit)
+        watch.take(warm)
+        watch.look(ended=True)
+        assert watch.judged is not None
+        said.append((watch.judged.finding.diagnosis, watch.settled))
+    assert said == [("warm sample", False), ("settled", True)]
 
 
 def test_it_is_met_when_its_reading_comes_and_not_later() -> None:

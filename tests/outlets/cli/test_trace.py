@@ -46,6 +46,45 @@ def test_a_settled_trace(ask: Ask, run: Path) -> None:
     assert forecast["coverage"] == 0.95
 
 
+def coarse(path: Path, decimals: int) -> Path:
+    rows = [f"{t},{0.65 - 0.2 * math.exp(-t / 40):.{decimals}f}" for t in range(0, 600, 5)]
+    path.write_text("elapsed_s,a_w\n" + "\n".join(rows) + "\n")
+    return path
+
+
+def test_readings_coarser_than_the_criterion_do_not_settle_and_say_what_to_do(ask: Ask, tmp_path: Path) -> None:
+    file = coarse(tmp_path / "hundredths.csv", 2)
+    for words in ((), ("--resolution", "0.01"), ("--resolution", "0.0001")):
+        answer = ask("trace", file, *words, "--json")
+        assert (answer.status, answer.json["settled"], answer.json["value"]) == (1, False, None)
+        assert answer.json["evidence"][0].startswith("The readings are coarser than the criterion")
+    assert "Take over more digits" in ask("trace", file).out
+    shown = ask("trace", file, "--criterion", "0.01/60", "--json")
+    assert (shown.status, shown.json["settled"]) == (0, True)
+
+
+def test_an_interval_is_no_narrower_than_the_file_s_own_digits(ask: Ask, tmp_path: Path) -> None:
+    """A step of 0.01 alone is u 0.01/sqrt(12) = 0.0029 (JCGM 100, 4.3.7); of 0.001 it is 0.00029."""
+    for decimals, u in ((2, 0.0029), (3, 0.00029)):
+        file = coarse(tmp_path / f"{decimals}.csv", decimals)
+        found = ask("trace", file, "--json").json["forecast"]
+        assert (found["high"] - found["low"]) / 2 / 1.96 > u
+        said = ask("trace", file, "--resolution", f"{10**-decimals:g}", "--json").json["forecast"]
+        assert found == said
+    fine = coarse(tmp_path / "6.csv", 6)
+    assert ask("trace", fine, "--json").out == ask("trace", fine, "--resolution", "0.0001", "--json").out
+
+
+def test_a_curve_that_would_end_above_one_has_no_forecast_and_says_why(ask: Ask, tmp_path: Path) -> None:
+    file = tmp_path / "climbs.csv"
+    file.write_text("elapsed_s,a_w\n" + "\n".join(f"{5 * n},{0.9 + 0.0008 * n:.4f}" for n in range(60)) + "\n")
+    why = "none: the curve would end at 1.0396, and no water activity lies beyond 0 to 1"
+    content = ask("trace", file, "--json").json
+    assert (content["settled"], content["forecast"]) == (False, None)
+    assert content["notes"] == [f"Forecast {why}."]
+    assert why in ask("trace", file).out
+
+
 def test_until_judges_a_run_that_goes_on(ask: Ask, run: Path) -> None:
     answer = ask("trace", run, "--until", "100", "--json")
     content = answer.json

@@ -55,21 +55,24 @@ def waiting_could_change(
 
         decided where every y from low to high lies on one side of its acceptance limit, A = limit inwards by r u_other
     value: the forecast of the settled value [1].
-    low: lower end of the forecast's 95 % interval [1].
-    high: upper end of it [1].
+    low: lower end of the forecast's 95 % interval [1], 0 or more.
+    high: upper end of it [1], at most 1.
     u_other: the standard uncertainty of a settled value of this one portion [1], above zero.
     specification: limits, kind and guard factor [text].
     settled: whether the method's criterion is met [text].
     estimates_validated: whether the method was validated for values taken before its criterion [text]; it lets a
         quality limit pass early, a food-safety limit never.
     Returns: the Waiting [1].
-    Raises: InputError for an interval that does not hold its value, a u that is not above zero, or a guard that leaves
-        no acceptance zone.
+    Raises: InputError for an interval that does not hold its value or reaches beyond 0 to 1, a u that is not above
+        zero, or a guard that leaves no acceptance zone.
     Example: 0.860 in 0.858 to 0.862, u_other 0.004, <= 0.85 -> decided, "conditional fail" or "fail", may hold.
     Source: JCGM106, 7 and 8; ILACG8, 4.2.
     """
-    if not (-math.inf < low <= value <= high < math.inf):
-        raise InputError("low", f"{low} to {high}", f"a finite interval that holds the forecast {value}")
+    if not low <= value <= high:
+        raise InputError("low", f"{low} to {high}", f"an interval that holds the forecast {value}")
+    for field, end in (("low", low), ("high", high)):
+        if not 0.0 <= end <= 1.0:
+            raise InputError(field, end, "0 to 1: no water activity lies beyond")
     best = _nearest_to_middle(low, high, specification)
     found = tuple(_at(y, u_other, specification) for y in (low, best, high))
     released = {one.disposition == "release" for one in found}
@@ -140,9 +143,10 @@ def _worded(waiting: Waiting, specification: Specification, settled: bool) -> Wa
 def _how_much(waiting: Waiting) -> str:
     (low, high), (least, most) = waiting.value_range, map(_said, waiting.probability_range)
     chance = f"stays {least}" if least == most else f"can go from {least} to {most}"
-    return (
-        f"The settled value can still lie from {low:.4f} to {high:.4f} (95 %); its probability of conformity {chance}."
-    )
+    cut = " and ".join(f"{end:g}" for end in (low, high) if end in (0.0, 1.0))
+    sure = f"95 %, cut at {cut}" if cut else "95 %"
+    reach = f"The settled value can still lie from {low:.4f} to {high:.4f} ({sure})"
+    return f"{reach}; its probability of conformity {chance}."
 
 
 def _whether(waiting: Waiting) -> str:

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 LATE = 50
 """A number this little below the highest so far came late (an import of the next day); further below, counting began
-again (no source)."""
+again (no source). So it did however little below, where the number was there already or is the first one."""
+FIRST = 1  # the number that counting begins with
 LONGEST_GAP = 100_000
 _LAST_DIGITS = re.compile(r"(.*?)(\d{1,12})", re.ASCII | re.DOTALL)
 
@@ -31,50 +32,94 @@ def split_number(number: str) -> tuple[str, int] | None:
     return (read[1], int(read[2])) if read else None
 
 
+@dataclass(slots=True)
 class _Series:
-    """The numbers of one form of name on one instrument, as they came."""
+    """The numbers that an instrument counted in one go, of one form of name."""
 
-    def __init__(self) -> None:
-        self.seen: set[int] = set()
-        self.highest = -1
+    from_first: bool = False  # it is known where counting began
+    present: set[int] = field(default_factory=set)
+    highest: int = -1
+    told_to: int = -1  # the highest of those that were told
+
+
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A number in its series, and what is odd about it."""
+
+    number: str
+    name: str
+    n: int
+    series: _Series
+    said: str
 
 
 def account(numbers: Sequence[str], before: str = "") -> list[Numbered]:
     """What is to be said of each number of an instrument.
 
-        missing = numbers between the lowest and the highest of a series that no run has
+        missing = numbers between the lowest and the highest of a series that no run has, from 1 where it began again
     numbers: the instrument's numbers in the order in which its runs were read [text]; "" where a run has none.
     before: the last number before these [text], so that a gap at the beginning is seen.
     Returns: one Numbered a number [text]: what never came before it, how many, and what is odd about itself.
     Source: none (accounting for every run: ISO/IEC 17025 7.5.2 and 7.11; the words are our own).
     """
-    all_of: dict[str, set[int]] = {}
-    for one in (before, *numbers):
-        if read := split_number(one):
-            all_of.setdefault(read[0], set()).add(read[1])
+    all_of_them = [before, *numbers]
+    told = [_told(one) if one else Numbered((), 0, "") for one in _in_series(all_of_them)]
+    return told[1:]
+
+
+def _in_series(numbers: Sequence[str]) -> list[_Placed | None]:
+    """Each number in the series that it was counted in; None for one without digits."""
+    read = [split_number(one) for one in numbers]
+    following = _following(read)
     series: dict[str, _Series] = {}
-    if before:
-        _said(before, series, all_of)
-    return [_said(one, series, all_of) for one in numbers]
+    placed: list[_Placed | None] = []
+    for at, one in enumerate(read):
+        if one is None:
+            placed.append(None)
+            continue
+        name, n = one
+        known = series.setdefault(name, _Series())
+        said = "this number came before" if n in known.present else ""
+        if _begins_again(n, known, following[at]):
+            said, known = "the numbers begin again here", _Series(True, highest=0, told_to=0)
+            series[name] = known
+        known.present.add(n)
+        known.highest = max(known.highest, n)
+        placed.append(_Placed(numbers[at].strip(), name, n, known, said))
+    return placed
 
 
-def _said(number: str, series: dict[str, _Series], all_of: dict[str, set[int]]) -> Numbered:
-    read = split_number(number)
-    if read is None:
-        return Numbered((), 0, "")
-    name, n = read
-    known = series.setdefault(name, _Series())
-    again = known.highest >= 0 and n < known.highest - LATE
-    if again:
-        series[name] = known = _Series()
-    said = "the numbers begin again here" if again else ""
-    if n in known.seen:
-        said = "this number came before"
-    missing = [] if known.highest < 0 or n <= known.highest else _between(known.highest + 1, n, all_of[name])
-    known.seen.add(n)
-    known.highest = max(known.highest, n)
-    width = len(number.strip()) - len(name)
-    return Numbered(tuple(_words(name, width, one) for one in missing), sum(b - a + 1 for a, b in missing), said)
+def _following(read: Sequence[tuple[str, int] | None]) -> list[int | None]:
+    """The number that comes after each one under the same name; None after the last."""
+    after: dict[str, int] = {}
+    found: list[int | None] = []
+    for one in reversed(read):
+        found.append(None if one is None else after.get(one[0]))
+        if one is not None:
+            after[one[0]] = one[1]
+    return found[::-1]
+
+
+def _begins_again(n: int, known: _Series, following: int | None) -> bool:
+    """Whether counting began again: far below the highest; or below it at its beginning, or with a number seen before.
+
+    Where counting goes on as it was with the next number, this one came twice, or late.
+    """
+    if n >= known.highest:
+        return False
+    goes_on = following == known.highest + 1
+    is_first = n <= FIRST and not known.from_first  # of a count whose first one is awaited it only comes late
+    return n < known.highest - LATE or ((n in known.present or is_first) and not goes_on)
+
+
+def _told(one: _Placed) -> Numbered:
+    """What is missing before it, of those that its series has neither before nor after."""
+    series, n = one.series, one.n
+    missing = [] if series.told_to < 0 or n <= series.told_to else _between(series.told_to + 1, n, series.present)
+    series.told_to = max(series.told_to, n)
+    width = len(one.number) - len(one.name)
+    words = tuple(_words(one.name, width, stretch) for stretch in missing)
+    return Numbered(words, sum(b - a + 1 for a, b in missing), one.said)
 
 
 def _between(low: int, high: int, present: set[int]) -> list[tuple[int, int]]:

@@ -71,7 +71,7 @@ def judge_warm_sample(
     """
     if not 0 < expected_a_w <= 1:
         raise InputError("expected_a_w", expected_a_w, "a fraction greater than 0 and at most 1")
-    limit = _limit(limit_k, measures_surface_temperature)
+    limit = mismatch_limit(limit_k, measures_surface_temperature)
     sample_k, block_k = sample_temperature_c + KELVIN, block_temperature_c + KELVIN
     excess = sample_temperature_c - block_temperature_c
     condenses_above = _condenses_above(expected_a_w, block_k)
@@ -101,7 +101,11 @@ def _condenses_above(expected_a_w: float, block_k: float) -> float:
         return math.inf  # so dry that nothing condenses at any bench temperature
 
 
-def _limit(limit_k: float | None, measures_surface: bool) -> float:
+def mismatch_limit(limit_k: float | None, measures_surface: bool) -> float:
+    """The method's limit for the mismatch, else the usual one of the instrument's kind.
+
+    limit_k: the method's [K]. measures_surface: whether the instrument measures the sample's surface temperature.
+    """
     if limit_k is None:
         return MISMATCH_LIMIT_WITH_SURFACE_K if measures_surface else MISMATCH_LIMIT_K
     if not (limit_k >= 0 and math.isfinite(limit_k)):

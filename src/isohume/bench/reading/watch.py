@@ -18,7 +18,8 @@ from isohume.bench.reading.settling.compact import Sample
 from isohume.bench.reading.settling.criterion import Criterion
 from isohume.bench.reading.settling.criterion_so_far import CriterionSoFar
 from isohume.bench.reading.settling.forecast import Forecast, Forecaster
-from isohume.bench.reading.settling.trace import Array, Trace
+from isohume.bench.reading.settling.trace import COARSEST, Array, Trace, last_place
+from isohume.bench.reading.warm_sample import MISMATCH_LIMIT_K
 
 JUDGE_EVERY_S = 5.0
 """Seconds of the run between two looks of the rules (no source; a person reads no faster)."""
@@ -26,7 +27,6 @@ AT_ONCE = 10
 """Readings that came at once: what is said of so many more stands as if it had been said on the way too."""
 RECENT = 60
 """Readings in which a temperature still counts as the present one."""
-COARSEST = 0.05
 WRONG = frozenset(
     ("warm sample", "cold sample", "condensation", "leak", "volatile", "unfamiliar", "stopped early"),
 )
@@ -36,16 +36,22 @@ WRONG = frozenset(
 class Watch:
     """A run so far. `look` brings forecast and diagnosis up to the last reading; without it only readings are kept."""
 
-    def __init__(self, criterion: Criterion, repeatability: float = REPEATABILITY) -> None:
+    def __init__(
+        self,
+        criterion: Criterion,
+        repeatability: float = REPEATABILITY,
+        mismatch_limit_k: float = MISMATCH_LIMIT_K,
+    ) -> None:
         self.criterion = criterion
         self.repeatability = repeatability
+        self.mismatch_limit_k = mismatch_limit_k
         self.last: Sample | None = None
         self.judged: TraceJudged | None = None
         self._columns: tuple[list[float], ...] = ([], [], [], [], [])
         self._typed: list[Decimal] = []
         self._met = CriterionSoFar(criterion)
         self._forecaster: Forecaster | None = None
-        self._decimals = 0
+        self._last_place = 0
         self._judged_as: tuple[bool, bool] = (False, False)
         self._seen: list[str] = []  # the last two diagnoses
 
@@ -83,8 +89,11 @@ class Watch:
 
     @property
     def seconds_left(self) -> float | None:
-        """Seconds until it settles at this pace; None where nothing can be said, infinite beyond four hours."""
-        if self._forecaster is None or self.last is None or self.settled:
+        """Seconds until it settles at this pace; None where nothing can be said, infinite beyond four hours.
+
+        Readings coarser than the criterion never settle by it.
+        """
+        if self._forecaster is None or self.last is None or self.settled or self._met.is_too_coarse:
             return None
         after = self._forecaster.settles_after(float(self.criterion.change), float(self.criterion.window_s))
         return None if after is None else max(after - float(self.last.elapsed_s), 0.0)
@@ -111,10 +120,12 @@ class Watch:
             for column, number in zip(self._columns, one[:5], strict=True):
                 column.append(math.nan if number is None else float(number))
             self._met.take(times[-1], one.a_w)
-            self._decimals = max(self._decimals, decimals_of(one.a_w))
+            self._last_place = min(self._last_place, last_place(one.a_w))
 
-    def judge_by(self, criterion: Criterion) -> None:
-        """Another criterion from now on: the run turned out to be of another method."""
+    def judge_by(self, criterion: Criterion, mismatch_limit_k: float | None = None) -> None:
+        """Another criterion from now on, and another limit: the run turned out to be of another method."""
+        if mismatch_limit_k is not None and mismatch_limit_k != self.mismatch_limit_k:
+            self.mismatch_limit_k, self.judged = mismatch_limit_k, None
         if criterion != self.criterion:
             self.criterion, self._met, self.judged = criterion, CriterionSoFar(criterion), None
             for time, typed in zip(self._columns[0], self._typed, strict=True):
@@ -132,7 +143,7 @@ class Watch:
             self._judge(forecaster, ended)
 
     def _caught_up(self) -> Forecaster:
-        resolution = min(10.0**-self._decimals, COARSEST)
+        resolution = float(min(Decimal(1).scaleb(self._last_place), COARSEST))
         if self._forecaster is None or self._forecaster.resolution != resolution:
             self._forecaster = Forecaster(resolution, self.repeatability)
         done, times, values = self._forecaster.n, self._columns[0], self._columns[1]
@@ -150,7 +161,8 @@ class Watch:
 
     def _judge(self, forecaster: Forecaster, ended: bool) -> None:
         found, before = self._met.found, self.judged.n if self.judged else 0
-        self.judged = judge_so_far(self._trace(), forecaster, found, self.criterion, ended)
+        trace, limit_k = self._trace(), self.mismatch_limit_k
+        self.judged = judge_so_far(trace, forecaster, found, self.criterion, ended, limit_k)
         self._judged_as = (found is not None, ended)
         said = self.judged.finding.diagnosis
         self._seen = [said, said] if self.n - before >= AT_ONCE else [*self._seen[-1:], said]
@@ -158,12 +170,6 @@ class Watch:
     def _trace(self) -> Trace:
         times, values, *others = (_array(column) for column in self._columns)
         return Trace(times, values, tuple(self._typed), *others)
-
-
-def decimals_of(number: Decimal) -> int:
-    """How many decimals a number was read with."""
-    exponent = number.as_tuple().exponent
-    return max(-exponent, 0) if isinstance(exponent, int) else 0
 
 
 def _array(column: list[float]) -> Array:

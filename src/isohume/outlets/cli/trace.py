@@ -17,12 +17,14 @@ if TYPE_CHECKING:
     from isohume.bench.reading.diagnosis.diagnose import TraceJudged
 
 EXAMPLE = "isohume trace demo-day/inputs/soft-oat-bar-trace.csv --criterion 0.0005/60"
-DEFAULT_RESOLUTION, LARGEST_RESOLUTION = Decimal("0.0001"), Decimal("0.05")
+LARGEST_RESOLUTION = Decimal("0.05")
 DEFAULT_U_READING = Decimal("0.003")
 NOT_SETTLED = (
     "not settled: a value taken now is a non-equilibrium estimate and releases nothing where the method was not "
     "validated for it"
 )
+FEWEST = 6
+"""Readings from which on there is a forecast: where there is none, its reason is told."""
 COMES_TO_REST = ("still moving", "slow", "stopped early")
 """What these runs read last may be stated as an estimate; the others show something else than the sample's a_w."""
 
@@ -33,7 +35,7 @@ def run(arguments: list[str]) -> int:
     parser.path("file", nargs="?", help="CSV or XLSX: elapsed_s, a_w; temperatures and room_humidity where taken")
     parser.decimal("--until", "SECONDS", help="judge the run as it was then, still going on")
     parser.once("--criterion", metavar="CHANGE/SECONDS", default="0.0005/60", help="the method's (default 0.0005/60)")
-    parser.decimal("--resolution", "A_W", help=f"last digit of the readings (default {DEFAULT_RESOLUTION})")
+    parser.decimal("--resolution", "A_W", help="last digit of the readings (default 0.0001, a coarser file's own)")
     parser.path("--sequence", metavar="FOLDER", help="look for carry-over in the runs of FOLDER/sequence.csv instead")
     parser.decimal("--u-reading", "A_W", help=f"u of a reading, for --sequence (default {DEFAULT_U_READING})")
     given = parser.parse_args(arguments)
@@ -49,8 +51,8 @@ def _trace(given: Namespace, notes: list[str]) -> int:
     from isohume.bench.reading.settling.trace_file import read_trace
 
     criterion = read_criterion(given.criterion)
-    resolution = small(given.resolution, "a last digit") or DEFAULT_RESOLUTION
-    if resolution > LARGEST_RESOLUTION:
+    resolution = small(given.resolution, "a last digit")
+    if resolution is not None and resolution > LARGEST_RESOLUTION:
         raise InputError("resolution", given.resolution.text, f"at most {LARGEST_RESOLUTION}")
     until = positive(given.until, "seconds since the run began, above zero")
     trace = read_trace(given.file, notes=notes)
@@ -61,10 +63,13 @@ def _trace(given: Namespace, notes: list[str]) -> int:
     if not forecast_is_ready():
         sys.stderr.write("isohume: compiling the forecast's kernels, once for this version: some seconds\n")
         prepare_forecast()
-    judged = judge_trace(trace, criterion, float(resolution), ended=until is None)
+    last_digit = None if resolution is None else float(resolution)
+    judged = judge_trace(trace, criterion, last_digit, ended=until is None)
     early = early_value(judged, float(trace.typed[-1]))
     if given.json:
-        print_json(as_json(judged) | {"estimate": early, "notes": notes})
+        missing = judged.forecast is None and judged.n >= FEWEST
+        said = [*notes, f"Forecast {judged.no_forecast}."] if missing else notes
+        print_json(as_json(judged) | {"estimate": early, "notes": said})
     else:
         print_text(readable(judged, criterion.words, notes, early))
     return 0 if judged.settled else 1
@@ -111,9 +116,10 @@ def readable(judged: TraceJudged, criterion: str, notes: list[str], early: dict[
         said = f"{early['value']:.4f}, u {early['u']:.4f}: the last reading, a {early['label']}"
         rows.append(("estimate", said))
     if found is not None:
-        rows.append(("forecast", f"{found.value:.4f}, 95 % between {found.low:.4f} and {found.high:.4f}"))
+        cut = f", cut at {found.cut}" if found.cut else ""
+        rows.append(("forecast", f"{found.value:.4f}, 95 % between {found.low:.4f} and {found.high:.4f}{cut}"))
     else:
-        rows.append(("forecast", "none before the sixth reading"))
+        rows.append(("forecast", judged.no_forecast))
     rows += [("readings", str(judged.n)), ("criterion", criterion)]
     return parts(facts(rows), listed("Evidence", judged.finding.evidence), listed("Notes", notes))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from decimal import Decimal
 
 import numpy as np
 import pytest
@@ -11,7 +12,8 @@ from tests.bench.reading.settling.generator import Made
 
 from isohume.bench.reading.diagnosis.diagnose import TraceJudged, judge_trace
 from isohume.bench.reading.diagnosis.finding import DIAGNOSES
-from isohume.bench.reading.settling.trace import trace_of
+from isohume.bench.reading.settling.criterion import read_criterion, settled_at
+from isohume.bench.reading.settling.trace import Trace, trace_of
 
 SIX = ("settled", "slow", "warm sample", "condensation", "leak", "volatile")
 
@@ -91,6 +93,101 @@ def test_a_run_that_goes_on_is_not_stopped_early() -> None:
 def test_too_few_readings_say_so() -> None:
     found = judge_trace(trace_of([0.0, 5.0, 10.0], [0.5, 0.52, 0.53]), ended=False)
     assert (found.finding.diagnosis, found.forecast, found.value) == ("still moving", None, None)
+
+
+def at_rest(warmer: np.ndarray | float, end: float = 0.65, decimals: int = 4) -> TraceJudged:
+    """A quick sample that came to rest, read to the end at so many kelvin above the block."""
+    rng = np.random.default_rng(6)
+    readings = np.round(end - 0.2 * np.exp(-T / 30.0) + rng.normal(size=T.size) * 5e-5, decimals)
+    block = np.full(T.size, 25.0)
+    return judge_trace(trace_of(T, readings, np.round(block + warmer, 1), block))
+
+
+@pytest.mark.parametrize(
+    ("warmer", "said", "off"),
+    [
+        # the trade's F4: the reading is off by about 6 % of a_w a kelvin; 0.902 shown at +1 K is 0.85, 0.052 too high
+        (1.0, "warm sample", "about 0.052 too high"),
+        (-1.0, "cold sample", "too low"),
+        (4.0, "warm sample", "too high"),
+        (-4.0, "cold sample", "says nothing of the sample"),  # 0.902 would be above 1
+        (1.0 + 3.0 * np.exp(-T / 150.0), "warm sample", "too high"),  # it comes nearer, and does not come there
+    ],
+)
+def test_a_difference_of_temperature_that_stays_is_not_settled(warmer: np.ndarray | float, said: str, off: str) -> None:
+    found = at_rest(warmer, 0.902)
+    assert (found.settled, found.value, found.finding.diagnosis) == (False, None, said)
+    assert off in found.finding.evidence[1]
+    assert found.finding.action.startswith("Let the sample come to the block's temperature")
+
+
+@pytest.mark.parametrize(("warmer", "said"), [(-30.0, "cold sample"), (-20.0, "cold sample"), (70.0, "warm sample")])
+def test_a_frozen_or_a_boiling_sample_is_said_without_a_figure_that_means_nothing(warmer: float, said: str) -> None:
+    """At -5 degC there is ice; 20 K below the block would make 0.65 a water activity above 1."""
+    found = at_rest(warmer)
+    assert (found.settled, found.finding.diagnosis) == (False, said)
+    if warmer < 0.0:
+        assert "says nothing of the sample" in found.finding.evidence[1]
+
+
+def test_a_difference_within_the_limit_is_settled_and_the_limit_is_the_method_s() -> None:
+    for near in (0.4, -0.4, 0.5, -0.5):  # at the limit is within it, as where the cup is put in
+        assert at_rest(near).settled
+    assert at_rest(0.6).finding.diagnosis == "warm sample"
+    block = np.full(T.size, 25.0)
+    trace = trace_of(T, np.round(0.65 - 0.2 * np.exp(-T / 30.0), 4), block + 1.5, block)
+    assert judge_trace(trace).finding.diagnosis == "warm sample"
+    assert judge_trace(trace, mismatch_limit_k=2.0).settled
+    goes_on = judge_trace(trace.until(40.0), ended=False)
+    assert goes_on.finding.diagnosis == "still moving"  # it may still come to the block's temperature
+
+
+def slow_in_hundredths() -> Trace:
+    """A slow sample, five minutes to come down to a third, read with two decimals; it ends at 0.68."""
+    t = np.arange(0.0, 600.0, 5.0)
+    return trace_of(t, [Decimal(f"{one:.2f}") for one in 0.68 - 0.25 * np.exp(-t / 300.0)])
+
+
+def test_readings_coarser_than_the_criterion_are_not_settled_however_long_they_are_alike() -> None:
+    for resolution in (None, 0.01, 0.0001):
+        found = judge_trace(slow_in_hundredths(), resolution=resolution)
+        assert (found.settled, found.finding.diagnosis) == (False, "stopped early")
+        assert found.finding.evidence[0] == (
+            "The readings are coarser than the criterion (change of at most 0.0005 in 60 s): their last digit is 0.01."
+        )
+        assert "more digits" in found.finding.action
+        assert "a criterion that it can show" in found.finding.action
+    quick = judge_trace(trace_of(T, [Decimal(f"{one:.3f}") for one in 0.65 - 0.2 * np.exp(-T / 30.0)]))
+    assert quick.finding.diagnosis == "stopped early"
+    goes_on = judge_trace(slow_in_hundredths().until(60.0), ended=False)
+    assert goes_on.finding.diagnosis == "still moving"
+    assert "it never settles by this criterion" in goes_on.finding.evidence[1]
+
+
+def test_what_the_forecast_leaves_wide_open_is_not_settled() -> None:
+    """The criterion is met by digits that can show it, and 0.68 is still a long way off."""
+    trace = slow_in_hundredths().until(360.0)
+    criterion = read_criterion("0.01/60")
+    assert settled_at(trace, criterion) == trace.n - 2
+    found = judge_trace(trace, criterion)
+    assert not found.settled
+    assert found.forecast is not None
+    assert found.forecast.half_width > 0.04
+    assert "too much for a reading that has settled" in found.finding.evidence[0]
+    assert judge_trace(trace, criterion, ended=False).finding.action == "Wait."
+
+
+def test_nothing_is_not_a_water_activity() -> None:
+    found = judge_trace(trace_of(T, [Decimal("0.0000")] * T.size))
+    assert (found.settled, found.finding.diagnosis) == (False, "unfamiliar")
+    assert "0.0000" in found.finding.evidence[0]
+
+
+def test_a_curve_that_would_end_below_nothing_is_unfamiliar_and_has_no_forecast() -> None:
+    t = 5.0 * np.arange(55.0)
+    found = judge_trace(trace_of(t, np.round(0.05 - 0.0008 * np.arange(55.0), 4)))
+    assert (found.forecast, found.finding.diagnosis) == (None, "unfamiliar")
+    assert "no water activity lies beyond 0 to 1" in found.no_forecast
 
 
 def test_temperature_of_the_sample_tells_a_cold_one_from_a_slow_one() -> None:

@@ -78,10 +78,49 @@ def test_an_interval_is_finite_and_in_order_whatever_comes(
     end: float, way: float, tau: float, every: float, n: int
 ) -> None:
     t = every * np.arange(n)
-    for found in forecasts(trace_of(t, np.round(end + way * np.exp(-t / tau), 4)))[5:]:
-        assert found is not None
-        assert found.low <= found.value <= found.high
-        assert np.isfinite([found.low, found.high]).all()
+    readings = np.round(end + way * np.exp(-t / tau), 4)
+    computed = Forecaster().take(t, readings)[5:, 0]
+    for found, value in zip(forecasts(trace_of(t, readings))[5:], computed, strict=True):
+        if found is None:  # never but where it would lie where no water activity does
+            assert not -0.00005 <= value <= 1.00005
+            continue
+        assert 0.0 <= found.low <= found.value <= found.high <= 1.0
+        assert found.value == pytest.approx(value, abs=0.00005)
+
+
+@pytest.mark.parametrize(
+    ("readings", "end"),
+    [
+        (0.9 + 0.0008 * np.arange(60.0), "1.0396"),  # straight up
+        (np.maximum(0.05 - 0.0008 * np.arange(55.0), 0.0), "-0.0433"),  # straight down, to nothing
+    ],
+)
+def test_there_is_none_where_the_curve_would_end_beyond_what_a_water_activity_can_be(
+    readings: np.ndarray, end: str
+) -> None:
+    one = Forecaster()
+    one.take(5.0 * np.arange(readings.size), readings)
+    assert one.forecast is None
+    assert one.why_none == f"none: the curve would end at {end}, and no water activity lies beyond 0 to 1"
+
+
+def test_an_interval_ends_where_water_activities_end_and_says_so() -> None:
+    """0.984 by an exponential of a minute, stopped after one: it may end at pure water, and not above."""
+    t = np.arange(0.0, 60.0, 5.0)
+    one = Forecaster()
+    computed = one.take(t, np.round(0.984 - 0.2 * np.exp(-t / 60.0), 4))[-1]
+    assert computed[2] > 1.0
+    found = one.forecast
+    assert found is not None
+    assert (found.high, found.cut, one.why_none) == (1.0, "1", "")
+    assert found.low == pytest.approx(computed[1], abs=1e-6)
+    assert found.half_width == max(found.value - found.low, found.high - found.value)
+    inside = forecasts(trace_of(t, np.round(0.60 - 0.2 * np.exp(-t / 60.0), 4)))[-1]
+    assert inside is not None
+    assert inside.cut == ""
+    nothing = forecasts(trace_of(np.arange(100.0), np.zeros(100)))[-1]
+    assert nothing is not None
+    assert (nothing.value, nothing.low, nothing.cut) == (0.0, 0.0, "0")
 
 
 def test_many_runs_at_once_do_not_disturb_each_other() -> None:
@@ -102,6 +141,7 @@ def test_when_it_will_settle() -> None:
     # 0.2 exp(-t/30) (exp(2) - 1) = 0.0005 at t = 30 ln(0.2 (e^2 - 1)/0.0005) = 235 s
     assert quick.settles_after(0.0005, 60.0) == pytest.approx(235, rel=0.05)
     assert Forecaster().settles_after(0.0005, 60.0) is None
+    assert Forecaster().why_none == "none before the sixth reading"
 
 
 def test_what_is_refused() -> None:

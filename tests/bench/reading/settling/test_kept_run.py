@@ -55,3 +55,32 @@ def test_duckdb_reads_the_parquet(tmp_path: Path) -> None:
     file.write_bytes(samples_parquet(SAMPLES))
     rows = duckdb.sql(f"SELECT elapsed_s, a_w, a_w_as_read, sample_temperature_c FROM '{file}' ORDER BY 1").fetchall()
     assert rows == [(1.0, 0.401, "0.4010", 24.9), (2.0, 0.41, "0.4100", None)]
+
+
+STATES = ("-", "=1+1", "'a", 'the "lid", open', "+", "", "two\nlines", " ", "NULL")
+
+
+def test_the_parquet_holds_every_digit_and_every_state_as_it_came(tmp_path: Path) -> None:
+    """Nothing of what protects a spreadsheet's reader is in it; the texts are those that went in."""
+    samples = [
+        Sample(Decimal(f"{n}.00"), Decimal("0.65123456789"), Decimal("24.90"), Decimal("25.0"), Decimal("0.450"), state)
+        for n, state in enumerate(STATES)
+    ]
+    samples.append(Sample(Decimal("99"), Decimal("0.6500"), None, None, None, "end"))
+    file = tmp_path / "trace.parquet"
+    file.write_bytes(samples_parquet(samples))
+    found = duckdb.sql(f"SELECT * FROM '{file}' ORDER BY elapsed_s")
+    names = [name for name in Sample._fields if name != "state"]
+    assert found.columns == [*names, "state", *(f"{name}_as_read" for name in names)]
+    rows = [dict(zip(found.columns, row, strict=True)) for row in found.fetchall()]
+    assert [row["state"] for row in rows] == [*STATES, "end"]
+    for row, sample in zip(rows, samples, strict=True):
+        for name in names:
+            read = getattr(sample, name)
+            assert row[f"{name}_as_read"] == (None if read is None else str(read))
+            assert row[name] == (None if read is None else float(read))
+
+
+def test_a_state_that_a_spreadsheet_would_run_has_a_sign_before_it_in_the_csv() -> None:
+    samples = [Sample(Decimal(n), Decimal("0.65"), None, None, None, state) for n, state in enumerate(("-", "'a", "a"))]
+    assert [line.rsplit(",", 1)[1] for line in samples_csv(samples).splitlines()[1:]] == ["'-", "''a", "a"]

@@ -8,17 +8,50 @@ import numpy as np
 
 from isohume.bench.reading.diagnosis.finding import Finding
 from isohume.bench.reading.diagnosis.signs import SLOW_S, Signs
+from isohume.bench.reading.settling.kernels.step import LEAST
 
 _A_CREEP = 3.0
 
 
 def settled(signs: Signs) -> Finding | None:
     """The method's criterion was met, and the end of the trace meets it still."""
-    if signs.settled_at is None or not signs.stayed:
+    if signs.settled_at is None or not (signs.stayed and signs.is_sure):
         return None
     at = float(signs.trace.elapsed_s[signs.settled_at])
     said = f"It met the criterion ({signs.criterion.words}) at {at:.0f} s, and stayed there."
     return Finding("settled", (said,), "Accept the reading.")
+
+
+def too_coarse(signs: Signs) -> Finding | None:
+    """The readings' last digit is coarser than the criterion: however alike, they cannot show that it was met."""
+    if not signs.is_too_coarse or signs.trace.n < LEAST:
+        return None
+    digit = f"{signs.last_digit:f}"
+    said = (
+        f"The readings are coarser than the criterion ({signs.criterion.words}): their last digit is {digit}.",
+        f"Readings that are alike may still have moved by {digit}: it never settles by this criterion.",
+    )
+    action = (
+        "Take over more digits where the instrument gives them (in the rule that reads its lines), or give the method "
+        "a criterion that it can show. A value taken now is a non-equilibrium estimate."
+    )
+    return Finding("stopped early" if signs.ended else "still moving", (*said, *_forecast(signs)), action)
+
+
+def not_sure(signs: Signs) -> Finding | None:
+    """It met the criterion, and what was seen lets it still end far away."""
+    if signs.settled_at is None or signs.forecast is None or not signs.stayed:
+        return None
+    at = float(signs.trace.elapsed_s[signs.settled_at])
+    said = (
+        f"It met the criterion ({signs.criterion.words}) at {at:.0f} s, and may still move on by "
+        f"{signs.forecast.half_width:.4f}: too much for a reading that has settled.",
+        *_forecast(signs),
+    )
+    if not signs.ended:
+        return Finding("still moving", said, "Wait.")
+    action = "Read the portion again and wait longer. The last value is a non-equilibrium estimate."
+    return Finding("stopped early", said, action)
 
 
 def moved_on(signs: Signs) -> Finding | None:
@@ -84,5 +117,6 @@ def _when(signs: Signs) -> str:
 def _forecast(signs: Signs) -> tuple[str, ...]:
     found = signs.forecast
     if found is None:
-        return ()
-    return (f"It is forecast to end at {found.value:.4f}, between {found.low:.4f} and {found.high:.4f}.",)
+        return (signs.without_forecast,) if signs.ends_beyond else ()
+    cut = f" (cut there, for no water activity lies beyond {found.cut})" if found.cut else ""
+    return (f"It is forecast to end at {found.value:.4f}, between {found.low:.4f} and {found.high:.4f}{cut}.",)

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from decimal import Decimal
 
 import numpy as np
 
 from isohume.bench.reading.settling.criterion import Criterion
 from isohume.bench.reading.settling.forecast import Forecast
+from isohume.bench.reading.settling.kernels.step import LEAST
 from isohume.bench.reading.settling.trace import Array, Trace
 
 QUICK_S = 120.0
@@ -19,6 +21,9 @@ QUICK_S = 120.0
 USUAL_S = 300.0
 """A reading usually takes about five minutes (common practice, no source); slow is twice as long."""
 SLOW_S = 2.0 * USUAL_S
+LEAST_SURE, SURE_CHANGES = 0.01, 4.0
+"""Half of the forecast's interval with which a reading counts as settled: 0.01, or four times the criterion's change
+where that is more (no source; traces that come to rest stay below 0.006)."""
 REPEATABILITY = 0.0005
 """Within one run, where the laboratory says nothing of its own (no source)."""
 
@@ -46,6 +51,9 @@ class Signs:
     forecast: Forecast | None
     settles_after_s: float | None
     ended: bool
+    last_digit: Decimal  # of the readings, as they were read or as it was said
+    no_forecast: str  # why there is none, in words
+    mismatch_limit_k: float  # how far a sample may be from the block's temperature when it is read
     noise: float  # of single readings, from how neighbours differ
     left: float  # scatter about the best law of decay, or about any smooth curve where that fits better
     repeatability: float  # of readings of one portion
@@ -94,6 +102,32 @@ class Signs:
         going = max(self.forecast.low - self.rest, self.rest - self.forecast.high, 0.0)
         strays = float(np.abs(after - self.rest).max()) > near + 6.0 * self.noise + 2.0 * float(self.criterion.change)
         return moved <= 2.0 * near and going <= near and not strays
+
+    @property
+    def is_over(self) -> bool:
+        """Whether a reading would be taken now: the run has ended, or the criterion was met."""
+        return self.ended or self.settled_at is not None
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether the forecast leaves no more open than a settled reading may."""
+        widest = max(LEAST_SURE, SURE_CHANGES * float(self.criterion.change))
+        return self.forecast is not None and self.forecast.half_width <= widest
+
+    @property
+    def is_too_coarse(self) -> bool:
+        """Whether the readings' last digit is coarser than what the criterion asks."""
+        return not self.criterion.is_shown_by(self.last_digit)
+
+    @property
+    def ends_beyond(self) -> bool:
+        """Whether there is no forecast because the curve would end beyond 0 to 1."""
+        return self.forecast is None and self.trace.n >= LEAST
+
+    @property
+    def without_forecast(self) -> str:
+        """That there is no forecast, and why."""
+        return f"There is no forecast: {self.no_forecast.removeprefix('none: ')}."
 
     @property
     def last(self) -> float:

@@ -1,4 +1,8 @@
-"""When a method takes a reading as settled: a change per time window, judged on the decimals as they were read."""
+"""When a method takes a reading as settled: a change per time window, judged on the decimals as they were read.
+
+A reading with the last digit q stands for anything within q/2 of it. Readings that are alike show a change of no more
+than q: a criterion finer than that no such readings can meet, however long they stay alike.
+"""
 
 from __future__ import annotations
 
@@ -27,6 +31,10 @@ class Criterion:
         """As a method says it."""
         return f"change of at most {self.change} in {self.window_s} s"
 
+    def is_shown_by(self, last_digit: Decimal) -> bool:
+        """Whether readings with this last digit can show that it is met: three that are alike changed by no more."""
+        return last_digit <= self.change
+
 
 DEFAULT_CRITERION = Criterion(Decimal("0.0005"), Decimal(60))
 
@@ -50,17 +58,20 @@ def read_criterion(text: str) -> Criterion:
     return Criterion(change, window)
 
 
-def settled_at(trace: Trace, criterion: Criterion = DEFAULT_CRITERION) -> int | None:
+def settled_at(trace: Trace, criterion: Criterion = DEFAULT_CRITERION, resolution: Decimal | None = None) -> int | None:
     """The first reading at which a trace met the criterion.
 
-        max - min of the readings one window before, half a window before and now <= change
+        max - min of the readings one window before, half a window before and now <= change,  last digit <= change
     trace: the readings [1].
     criterion: what the method asks [1, s].
+    resolution: the last digit of the readings where it is coarser than the finest one read [1].
     Returns: the position of the reading from 0 [1], None where none did. The reading one window before is the last one
         taken at least a window ago. Three readings and not two: at the top of an overshoot two are alike; with
-        readings further apart than half a window nothing is settled.
+        readings further apart than half a window nothing is settled, nor with a last digit beyond the change.
     Source: none (a method states its own).
     """
+    if not criterion.is_shown_by(max(resolution or Decimal(0), trace.last_digit)):
+        return None
     times = [Decimal(repr(float(t))) for t in trace.elapsed_s]
     for now in range(1, trace.n):
         before = bisect_right(times, times[now] - criterion.window_s, 0, now) - 1

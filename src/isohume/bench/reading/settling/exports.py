@@ -12,7 +12,10 @@ from isohume.bench.reading.settling.compact import Sample
 from isohume.foundation.quantity.errors import InputError
 
 COLUMNS = Sample._fields
+NUMBERS = COLUMNS[:-1]
 WANTS = "the optional part of isohume: pip install 'isohume[parquet]'"
+_FORMULA = frozenset("=+-@\t\r'")
+"""What a spreadsheet takes for the beginning of a formula; and the sign itself, so that it can be taken away again."""
 
 
 def samples_csv(samples: Sequence[Sample]) -> str:
@@ -20,24 +23,30 @@ def samples_csv(samples: Sequence[Sample]) -> str:
 
         elapsed_s,a_w,sample_temperature_c,block_temperature_c,room_humidity,state
     samples: the readings [s, 1, degC].
-    Returns: the table [text]; a number that was not given is an empty cell.
+    Returns: the table [text]; a number that was not given is an empty cell, and before a state that a spreadsheet would
+        take for a formula stands an apostrophe.
     Source: none.
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
-    writer.writerows([_cell(name, getattr(one, name)) for name in COLUMNS] for one in samples)
+    writer.writerows((*row[:-1], _guarded(row[-1])) for row in map(_as_read, samples))
     return out.getvalue()
 
 
-def _cell(name: str, value: object) -> str:
-    """A number with its digits; words that a spreadsheet would take for a formula get a sign before them."""
-    text = "" if value is None else f"{value:f}" if name != "state" else str(value)
-    return f"'{text}" if name == "state" and text[:1] in {"=", "+", "-", "@"} else text
+def _as_read(sample: Sample) -> list[str]:
+    """A sample's cells with every digit that was read."""
+    *numbers, state = sample
+    return [*("" if number is None else f"{number:f}" for number in numbers), state]
+
+
+def _guarded(state: str) -> str:
+    """Words that a spreadsheet would take for a formula get a sign before them."""
+    return f"'{state}" if state[:1] in _FORMULA else state
 
 
 def samples_parquet(samples: Sequence[Sample]) -> bytes:
-    """The samples as Parquet: each number as a double, and a_w once more as the text that was read.
+    """The samples as Parquet: each number as a double, and once more as the text that was read; states as they came.
 
         one row a reading
     samples: the readings [s, 1, degC].
@@ -51,12 +60,16 @@ def samples_parquet(samples: Sequence[Sample]) -> bytes:
         raise InputError("format", "parquet", WANTS) from None
     with tempfile.TemporaryDirectory(prefix="isohume-parquet-") as folder, duckdb.connect() as connection:
         source, target = Path(folder) / "trace.csv", Path(folder) / "trace.parquet"
-        source.write_text(samples_csv(samples), encoding="utf-8")
-        types = ", ".join(f"'{name}': 'VARCHAR'" for name in COLUMNS)
-        doubles = ", ".join(f"TRY_CAST({name} AS DOUBLE) AS {name}" for name in COLUMNS[:5])
-        rows = f"SELECT {doubles}, state, a_w AS a_w_as_read FROM read_csv(?, header = true, columns = {{{types}}})"
-        connection.execute(
-            f"COPY ({rows}) TO '{target.as_posix()}' (FORMAT parquet)",
-            [source.as_posix()],
-        )
+        with source.open("w", encoding="utf-8", newline="") as out:
+            writer = csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_ALL)
+            writer.writerow(COLUMNS)
+            writer.writerows(map(_as_read, samples))
+        connection.execute(f"COPY ({_QUESTION}) TO '{target.as_posix()}' (FORMAT parquet)", [source.as_posix()])
         return target.read_bytes()
+
+
+_TYPES = ", ".join(f"'{name}': 'VARCHAR'" for name in COLUMNS)
+_DOUBLES = ", ".join(f"TRY_CAST({name} AS DOUBLE) AS {name}" for name in NUMBERS)
+_TEXTS = ", ".join(f"NULLIF({name}, '') AS {name}_as_read" for name in NUMBERS)
+_READ = f"""read_csv(?, header = true, delim = ',', quote = '"', escape = '"', columns = {{{_TYPES}}})"""
+_QUESTION = f"SELECT {_DOUBLES}, coalesce(state, '') AS state, {_TEXTS} FROM {_READ}"

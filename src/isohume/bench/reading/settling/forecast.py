@@ -15,6 +15,7 @@ from isohume.bench.reading.settling.trace import Array, Trace
 from isohume.foundation.quantity.errors import InputError
 
 COVERAGE = 0.95
+LEAST_A_W, MOST_A_W = 0.0, 1.0
 _WIDE = 1.959963984540054
 _OWN_DRIFT = 1.5e-7
 """Standard uncertainty of an instrument's own drift within a run, per second: 0.0005 an hour (no source)."""
@@ -24,7 +25,10 @@ _LATEST_S = 4 * 3600.0
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """The value a trace will end at, and the interval that holds it with `coverage`."""
+    """The value a trace will end at, and the interval that holds it with `coverage`.
+
+    No water activity lies below 0 or above 1: an interval that would reach beyond ends there, and `cut` says so.
+    """
 
     value: float
     low: float
@@ -33,8 +37,14 @@ class Forecast:
 
     @property
     def half_width(self) -> float:
-        """Half of the interval."""
-        return 0.5 * (self.high - self.low)
+        """Half of the interval; its longer side where it is cut: no end within it lies further from the value."""
+        longer = max(self.high - self.value, self.value - self.low)
+        return longer if self.cut else 0.5 * (self.high - self.low)
+
+    @property
+    def cut(self) -> str:
+        """Where the interval is cut, in words; empty where it lies within 0 to 1."""
+        return " and ".join(f"{end:g}" for end in (self.low, self.high) if end in (LEAST_A_W, MOST_A_W))
 
     @property
     def u(self) -> float:
@@ -66,7 +76,7 @@ class Forecaster:
         self.n = 0
 
     def update(self, elapsed_s: float, a_w: float) -> Forecast | None:
-        """The forecast after one more sample; None before the sixth.
+        """The forecast after one more sample; None where `why_none` says why.
 
         elapsed_s: seconds since the run began [s], more than those of the sample before.
         a_w: the reading [1].
@@ -81,7 +91,7 @@ class Forecaster:
         return self._forecast(self._now)
 
     def take(self, elapsed_s: Array, a_w: Array) -> Array:
-        """Many samples at once: one row of value, low and high a sample, NaN before the sixth."""
+        """Many samples at once: one row of value, low and high a sample, NaN before the sixth; as computed, uncut."""
         first, last = self.n + 1, self.n + elapsed_s.size
         self._make_room(last)
         self._times[self.n : last], self._values[self.n : last] = elapsed_s, a_w
@@ -94,8 +104,17 @@ class Forecaster:
 
     @property
     def forecast(self) -> Forecast | None:
-        """The present forecast; None before the sixth sample."""
+        """The present forecast; None where `why_none` says why."""
         return self._forecast(self._now)
+
+    @property
+    def why_none(self) -> str:
+        """Why there is no forecast, in words; empty where there is one."""
+        if self.forecast is not None:
+            return ""
+        if self.n < LEAST:
+            return "none before the sixth reading"
+        return f"none: the curve would end at {self._now[0]:.4f}, and no water activity lies beyond 0 to 1"
 
     @property
     def noise(self) -> float:
@@ -125,10 +144,12 @@ class Forecaster:
 
     def _forecast(self, out: Array) -> Forecast | None:
         value, low, high = out.tolist()
-        if math.isnan(value):
+        rounding = 0.5 * self.resolution  # an end that is read as 0 or as 1 is none beyond it
+        if math.isnan(value) or not LEAST_A_W - rounding <= value <= MOST_A_W + rounding:
             return None
         least = self._least
-        return Forecast(value, value - math.hypot(value - low, least), value + math.hypot(high - value, least))
+        low, high = value - math.hypot(value - low, least), value + math.hypot(high - value, least)
+        return Forecast(*(min(max(end, LEAST_A_W), MOST_A_W) for end in (value, low, high)))
 
     def _make_room(self, n: int) -> None:
         if n > self._times.size:
@@ -144,7 +165,7 @@ def forecasts(trace: Trace, resolution: float = 1e-4, repeatability: float = 0.0
     trace: the readings [1].
     resolution: the last digit of the readings [1].
     repeatability: standard deviation of readings of one portion [1].
-    Returns: one Forecast a reading [1], None before the sixth.
+    Returns: one Forecast a reading [1], None before the sixth and where the curve would end beyond 0 to 1.
     Raises: InputError for a resolution or repeatability out of range.
     Source: none; its coverage is in docs/proof/settling.md.
     """

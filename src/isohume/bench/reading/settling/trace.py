@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from isohume.foundation.quantity.errors import InputError
 
 Array = NDArray[np.float64]
+FINEST, COARSEST = Decimal("0.0001"), Decimal("0.05")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,11 @@ class Trace:
         """How many readings."""
         return int(self.elapsed_s.size)
 
+    @property
+    def last_digit(self) -> Decimal:
+        """The finest last digit of the readings: trailing zeros may have been left away in some of them."""
+        return Decimal(1).scaleb(min((0, *map(last_place, self.typed))))
+
     def until(self, seconds: float) -> Trace:
         """The readings that had been taken by then."""
         return self._first(int(np.searchsorted(self.elapsed_s, seconds, side="right")))
@@ -46,6 +52,21 @@ class Trace:
             self.block_temperature_c[:n],
             self.room_humidity[:n],
         )
+
+
+def last_digit_of(trace: Trace, said: float | None = None) -> Decimal:
+    """The last digit of a trace's readings: what is said of it may be coarser than what was read, never finer.
+
+    Where nothing is said it is no finer than instruments show, for a file may hold more digits than they did.
+    """
+    least = FINEST if said is None else Decimal(repr(float(said)))
+    return max(least, min(trace.last_digit, COARSEST))
+
+
+def last_place(number: Decimal) -> int:
+    """The place of a number's last digit as it was read: -4 for 0.6500."""
+    exponent = number.as_tuple().exponent
+    return exponent if isinstance(exponent, int) else 0
 
 
 def trace_of(
