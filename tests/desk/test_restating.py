@@ -48,6 +48,19 @@ def test_degrees_of_freedom_follow_the_weaker_input():
     assert restate(READING, 30.0, heat()).dof == math.inf
 
 
+def test_a_cited_heat_below_zero_restates_nothing_to_the_wrong_side():
+    """A net heat of sorption is zero or more: warmer never states a lower a_w by a printed number."""
+    found = restate(READING, 30.0, heat(value_kj_mol=-3.0))
+    assert found.refused
+    assert found.value is None
+    assert "lies below 0 by more than 2 u" in found.reasons[0]
+    near = restate(READING, 30.0, heat(value_kj_mol=-0.8))
+    assert not near.refused
+    assert "below 0: it states a lower a_w at a higher temperature" in near.reasons[0]
+    assert near.value + 2 * near.u > 0.850
+    assert not restate(READING, 30.0, heat(value_kj_mol=-3.0, origin="own isotherms")).refused
+
+
 def test_no_heat_no_number():
     found = restate(READING, 30.0)
     assert found.refused

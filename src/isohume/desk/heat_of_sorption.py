@@ -14,6 +14,24 @@ if TYPE_CHECKING:
 
 _PLAUSIBLE_KJ_MOL = (0.0, 30.0)  # net; with the heat of vaporisation in it, it would be 40 and more
 _VAPORISATION_KJ_MOL = 44.0  # at 25 degC
+_K = 2.0  # how many u below 0 a cited heat may lie and still be none
+BELOW_ZERO = (
+    "{} kJ/mol lies below 0 by more than 2 u: it would state a lower a_w at a higher temperature; "
+    "such a product needs its own isotherms"
+)
+
+
+def below_zero(value_kj_mol: float, u_kj_mol: float) -> bool:
+    """Whether a net heat is negative beyond its uncertainty: water is then bound less than in itself.
+
+        q + 2 u < 0
+    value_kj_mol: the net heat [kJ/mol].
+    u_kj_mol: its standard uncertainty [kJ/mol].
+    Returns: True where it is [text].
+    Example: -3 with u 0.5 -> True; -0.5 with u 0.5 -> False.
+    Source: none (a net heat of sorption of zero or more; with own isotherms a product may show otherwise).
+    """
+    return value_kj_mol + _K * u_kj_mol < _PLAUSIBLE_KJ_MOL[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +75,8 @@ class HeatOfSorption:
                 f"{self.value_kj_mol:g} kJ/mol is no net heat of a food at its water activity: "
                 f"if the heat of vaporisation ({_VAPORISATION_KJ_MOL:g}) is in it, take it out"
             )
+        if self.origin == "cited" and below_zero(self.value_kj_mol, self.u_kj_mol or 0.0):
+            found.append(BELOW_ZERO.format(f"{self.value_kj_mol:g}"))
         if self.product and product != self.product:
             found.append(f"the heat is of {self.product}, the reading of {product or 'no product that is named'}")
         if self.formula_version and formula_version != self.formula_version:
@@ -77,7 +97,8 @@ class HeatOfSorption:
 
     def __str__(self) -> str:
         u = "" if self.u_kj_mol is None else f" (u {self.u_kj_mol:.2g})"
-        return f"a net heat of {self.value_kj_mol:.3g}{u} kJ/mol, {self.origin}: {self.source}"
+        below = " (below 0: it states a lower a_w at a higher temperature)" if self.value_kj_mol < 0 else ""
+        return f"a net heat of {self.value_kj_mol:.3g}{u} kJ/mol{below}, {self.origin}: {self.source}"
 
 
 def heat_from_isotherms(

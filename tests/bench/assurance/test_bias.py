@@ -35,7 +35,10 @@ def test_a_reading_at_a_reference_has_its_bias_and_its_u() -> None:
 
 @pytest.mark.parametrize("read", [0.53, 0.60, 0.642, 0.70, 0.74])
 def test_u_between_references_against_monte_carlo(read: float) -> None:
-    """JCGM 101: the two readings drawn, the shared part once; numpy interpolates the reading's true place."""
+    """JCGM 101: the two readings drawn, the shared part once; numpy interpolates the reading's true place.
+
+    The bias between unequal ends bows by a drawn share of their difference: a parabola that is zero at both.
+    """
     dice = np.random.default_rng(20260916)
     shared = dice.normal(0, 0.0015, DRAWS)
     low = NITRATE.read + shared + dice.normal(0, np.sqrt(0.0019**2 - 0.0015**2), DRAWS)
@@ -45,6 +48,8 @@ def test_u_between_references_against_monte_carlo(read: float) -> None:
     inside = (low[:4] <= read) & (read <= high[:4])
     assert places[:4][inside] == pytest.approx(true[inside], abs=1e-12), "the same as numpy's own"
     found = bias_at(read, [NITRATE, SALT])
+    t = np.interp(read, (NITRATE.read, SALT.read), (0.0, 1.0))
+    places = places + dice.normal(0, 1, DRAWS) * t * (1 - t) * (SALT.deviation - NITRATE.deviation)
     assert read - found.bias == pytest.approx(places.mean(), abs=5e-5)
     assert found.u == pytest.approx(places.std(), rel=0.02)
 
@@ -75,7 +80,36 @@ def test_mixed_up_bottles_give_a_number_with_all_its_doubt() -> None:
     mixed = [BiasPoint("MgCl2", 0.3278, 0.425, 0.002), BiasPoint("NaCl", 0.7529, -0.425, 0.002)]
     found = bias_at(0.60, mixed)
     assert found.u > 0.8
-    assert "mixed up" in found.reasons[0]
+    assert any("mixed up" in said for said in found.reasons)
+
+
+def test_unequal_deviations_leave_a_bias_between_them_in_doubt() -> None:
+    """Half way between 0 and 0.04 the bias could be either: u is no less than a quarter of what they differ by."""
+    points = [BiasPoint("Mg(NO3)2", 0.5289, 0.0, 0.0015), BiasPoint("NaCl", 0.7529, 0.040, 0.0015)]
+    found = bias_at((points[0].read + points[1].read) / 2, points)
+    assert found.believed
+    assert found.u >= 0.040 / 4
+    ends = [bias_at(point.read, points).u for point in points]
+    assert max(ends) < 0.0020, "at a reference nothing is in doubt but the reference"
+
+
+@pytest.mark.parametrize(
+    ("read", "points", "why"),
+    [
+        (0.6312, [("MgCl2", 0.3278, 0.001), ("NaCl", 0.7529, 0.246)], "NaCl was off by +0.2460"),
+        (0.6312, [("MgCl2", 0.3278, -0.3178), ("NaCl", 0.7529, -0.7229)], "is no water activity"),
+        (0.9900, [("NaCl", 0.7529, -0.012), ("KCl", 0.8434, -0.015)], "1.0050 is no water activity"),
+        (0.6312, [("NaCl", 0.7529, 0.246)], "NaCl was off by"),
+        (0.6312, [("MgCl2", 0.3278, 0.425), ("NaCl", 0.7529, -0.425)], "MgCl2 was off by"),
+    ],
+)
+def test_what_was_that_far_off_is_not_put_right(read: float, points: list[tuple[str, float, float]], why: str) -> None:
+    """Beyond 0.05 an instrument needs service, not a correction: the doubt is as large as the deviation."""
+    found = bias_at(read, [BiasPoint(name, a_w, off, 0.0017, 0.0015) for name, a_w, off in points])
+    assert not found.believed
+    assert found.reasons[0].startswith("No correction can be believed: ")
+    assert why in found.reasons[0]
+    assert found.u >= max(abs(off) for _, _, off in points)
 
 
 def test_points_that_cannot_be_are_refused() -> None:

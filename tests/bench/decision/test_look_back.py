@@ -63,7 +63,8 @@ def test_plant_a_eleven_lots_two_beyond_ranked() -> None:
         above = 0.644 < float(one.corrected) <= 0.650
         assert (one.decision.verdict == "conditional pass") == above, one.given.lot
         assert one.decision.guard_band is not None
-        assert float(one.decision.guard_band) == pytest.approx(0.0057, abs=0.0002)
+        # the value's own u alone gives 1.64 x 0.0035; that the bias differs by 0.003 about it adds to it
+        assert 0.0057 < float(one.decision.guard_band) < 0.0060
 
 
 def test_a_closing_pass_shrinks_the_list_to_nothing() -> None:

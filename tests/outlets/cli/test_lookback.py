@@ -94,6 +94,17 @@ def test_a_folder_without_a_site_is_refused_and_stays_as_it_is(ask: Ask, records
     assert "data folder of the site" in ask("lookback", broken, "--instrument", "OW-1").refusal
 
 
+def test_a_folder_is_named_as_it_was_typed(
+    ask: Ask, small_plant: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`.` was told as nothing, and a folder inside others by its last part alone."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "a" / "b").mkdir(parents=True)
+    for typed in (".", "a/b", str(tmp_path / "a")):
+        said = ask("lookback", typed, "--instrument", "OW-1").refusal
+        assert said.startswith(f"folder: read '{typed}'; allowed: a data folder of the site"), said
+
+
 def test_a_folder_of_an_older_version_says_what_to_do(ask: Ask, small_plant: Path, tmp_path: Path) -> None:
     folder = tmp_path / "data"
     shutil.copytree(small_plant, folder)

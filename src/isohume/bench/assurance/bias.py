@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from isohume.bench.assurance.correction import HIGHEST_CAPS
 from isohume.foundation.quantity.errors import InputError
 
 
@@ -39,6 +40,7 @@ class Bias:
     """The bias at a reading, with u, the references it stands between, and what has to be said about it.
 
     corrected = reading - bias. u_common: the part of u that is the instrument's own. outside: beyond the references.
+    believed: false where an instrument was so far off, or a corrected value so impossible, that only a new test helps.
     """
 
     bias: float
@@ -47,27 +49,34 @@ class Bias:
     between: tuple[str, ...]
     outside: bool
     reasons: tuple[str, ...] = ()
+    believed: bool = True
 
 
 def bias_at(reading: float, points: Iterable[BiasPoint]) -> Bias:
     """The bias of a reading, interpolated in a_w between the two references of a check that bracket it.
 
         x = A1 + s (y - r1), s = (A2 - A1)/(r2 - r1), r = A + d;  bias = y - x = (1 - t) d1 + t d2 at the corrected x
-        u^2 = s^2 ((1 - t)^2 v1 + t^2 v2 + u_common^2), v = u_reference^2 + s^2/n of each
+        u^2 = s^2 ((1 - t)^2 v1 + t^2 v2 + u_common^2) + (t (1 - t) (d2 - d1))^2, v = u_reference^2 + s^2/n of each
         beyond the outermost: bias = d_end, q = (y - r_end)/(r_end - r_inner),
         u^2 = (q (d_end - d_inner))^2 + (1 + q)^2 v_end + q^2 v_inner + u_common^2
         where readings do not rise with the references: t = (y - A1)/(A2 - A1), (d2 - d1)^2 added to u^2
+        not believed where a |d| > 0.05, or y - bias lies outside 0 to 1: the largest d^2 is added to u^2
     reading: the value as read [1], y.
     points: the references of the check [1], at least one, each at its own a_w.
-    Returns: the Bias [1]; outside the references flagged, with the reason.
+    Returns: the Bias [1]; outside the references flagged, and what cannot be believed, each with the reason.
     Raises: InputError for no points, or two at one a_w.
     Example: NaCl -0.012, Mg(NO3)2 -0.009: 0.642 -> bias -0.0107, corrected 0.6527; 0.645 -> 0.6557.
-    Source: JCGM100, 5.1 and 5.2 (propagation; the shared part added as fully correlated); the rule itself none.
+    Source: JCGM100, 5.1 and 5.2 (propagation; the shared part added as fully correlated); the rule, the part for a
+        bias that does not run straight, and 0.05 (the highest cap of a correction) none.
     """
     ordered = sorted(points, key=lambda point: point.a_w)
     if not math.isfinite(reading):
         raise InputError("reading", reading, "a finite a_w")
     _refuse(ordered)
+    return _doubted(reading, _found(reading, ordered), ordered)
+
+
+def _found(reading: float, ordered: Sequence[BiasPoint]) -> Bias:
     low, high = ordered[0], ordered[-1]
     if len(ordered) == 1:
         return _only_one(reading, low)
@@ -79,6 +88,22 @@ def bias_at(reading: float, points: Iterable[BiasPoint]) -> Bias:
         return _beyond(reading, high, ordered[-2], "above the highest")
     above = next(k for k in range(1, len(ordered)) if reading <= ordered[k].read)
     return _between(reading, ordered[above - 1], ordered[above])
+
+
+def _doubted(reading: float, found: Bias, ordered: Sequence[BiasPoint]) -> Bias:
+    """A number all the same; but what an instrument says that was so far off is not put right by any of it."""
+    worst = max(ordered, key=lambda point: abs(point.deviation))
+    corrected = reading - found.bias
+    why = []
+    if abs(worst.deviation) > HIGHEST_CAPS.offset:
+        why.append(f"{worst.name} was off by {worst.deviation:+.4f}, more than {HIGHEST_CAPS.offset:g}")
+    if not 0.0 <= corrected <= 1.0:
+        why.append(f"{corrected:.4f} is no water activity")
+    if not why:
+        return found
+    said = f"No correction can be believed: {'; '.join(why)}. Test the lot again."
+    u = math.hypot(found.u, worst.deviation)
+    return replace(found, u=u, reasons=(said, *found.reasons), believed=False)
 
 
 def _refuse(ordered: Sequence[BiasPoint]) -> None:
@@ -98,7 +123,9 @@ def _between(reading: float, one: BiasPoint, other: BiasPoint) -> Bias:
     common = (1 - t) * one.u_common + t * other.u_common
     alone = (1 - t) ** 2 * one.variance_alone + t**2 * other.variance_alone
     bias = (1 - t) * one.deviation + t * other.deviation
-    return Bias(bias, stretch * math.sqrt(alone + common**2), stretch * common, (one.name, other.name), False)
+    bow = t * (1 - t) * (other.deviation - one.deviation)  # that it runs straight between unequal ends is not known
+    u = math.hypot(stretch * math.sqrt(alone + common**2), bow)
+    return Bias(bias, u, stretch * common, (one.name, other.name), False)
 
 
 def _disordered(reading: float, ordered: Sequence[BiasPoint]) -> Bias:

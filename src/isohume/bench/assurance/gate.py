@@ -28,6 +28,7 @@ def may_measure_now(
     limits: tuple[Limit, ...] = (),
     guard_band: Decimal = _NO_GUARD,
     cleaned_at: datetime | None = None,
+    told: datetime | None = None,
 ) -> Gate:
     """Whether an instrument may measure at a moment, by the standing its last check gave it.
 
@@ -37,17 +38,18 @@ def may_measure_now(
     limits: the limits of the product's specification [1]; none where only the instrument is asked about.
     guard_band: the guard band w the limits are judged with [1], zero or more.
     cleaned_at: the last cleaning or adjustment [time], None where there was none; a check must come after it.
+    told: the moment of telling [time], where it is another than that of measuring; a time of another day has its day.
     Returns: the Gate [text], allowed only where nothing stands against it, with every reason that does.
     Raises: InputError for a moment without an offset.
     Example: a check that ended at 06:00, asked at 07:00 -> not allowed, "ended at 06:00".
     Source: none (ISO17025, 6.4 and 7.7 ask for checks; when and in which range is the laboratory's own).
     """
-    for field, time in (("moment", moment), ("cleaned_at", cleaned_at)):
+    for field, time in (("moment", moment), ("cleaned_at", cleaned_at), ("told", told)):
         if time is not None and time.tzinfo is None:
             raise InputError(field, time.isoformat(), "a time with an offset")
     if standing is None:
         return Gate(False, ("No check yet today: check the instrument on two reference solutions first.",), 0.0)
-    if against := _against_check(standing, moment, cleaned_at):
+    if against := _against_check(standing, moment, cleaned_at, told or moment):
         return Gate(False, against, 0.0)
     hours_left = (standing.until - moment).total_seconds() / 3600
     if limits:
@@ -57,19 +59,22 @@ def may_measure_now(
     return Gate(True, (_for_it(standing, moment),), hours_left)
 
 
-def _against_check(standing: Standing, moment: datetime, cleaned_at: datetime | None) -> tuple[str, ...]:
+def _against_check(
+    standing: Standing, moment: datetime, cleaned_at: datetime | None, told: datetime
+) -> tuple[str, ...]:
     """Every reason why the check protects no reading at the moment."""
-    of_check = f"The check of {said(standing.since, moment)}"
+    seen = told.astimezone(moment.tzinfo)
+    of_check = f"The check of {said(standing.since, seen)}"
     found = []
     if not standing.may_measure:
         # The standing's own reasons say which solution failed, or that too few passed.
         found += [f"{of_check} does not let the instrument measure.", *standing.reasons]
     if moment < standing.since:
-        found.append(f"{of_check} comes after the moment asked about, {said(moment, moment)}.")
+        found.append(f"{of_check} comes after the moment asked about, {said(moment, seen)}.")
     if moment > standing.until:
-        found.append(f"{of_check} ended at {said(standing.until, moment)}: check again.")
+        found.append(f"{of_check} ended at {said(standing.until, seen)}: check again.")
     if cleaned_at is not None and standing.since < cleaned_at <= moment:
-        found.append(f"The instrument was cleaned at {said(cleaned_at, moment)}, after its check: check it again.")
+        found.append(f"The instrument was cleaned at {said(cleaned_at, seen)}, after its check: check it again.")
     return tuple(found)
 
 

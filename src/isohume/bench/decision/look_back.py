@@ -73,8 +73,8 @@ class ResultAtRisk:
 
     @property
     def beyond(self) -> bool:
-        """Whether the corrected value lies beyond a limit."""
-        return not self.given.specification.admits(self.corrected)
+        """Whether the corrected value lies beyond a limit; not known where no correction can be believed."""
+        return self.bias.believed and not self.given.specification.admits(self.corrected)
 
     @property
     def read_at(self) -> datetime:
@@ -95,6 +95,7 @@ class ResultAtRisk:
             "u_bias": self.bias.u,
             "share": self.share,
             "outside_references": self.bias.outside,
+            "correction_believed": self.bias.believed,
             "corrected_in_time": self.corrected_in_time,
             "disposition": self.disposition,
             "reasons": [*self.decision.reasons],
@@ -114,6 +115,11 @@ class LookBack:
     def beyond(self) -> int:
         """How many lie beyond a limit once corrected."""
         return sum(result.beyond for result in self.results)
+
+    @property
+    def doubted(self) -> int:
+        """How many no correction can be believed for."""
+        return sum(not result.bias.believed for result in self.results)
 
 
 def look_back(
@@ -210,6 +216,9 @@ def _judged(corrected: Decimal, u: float, given: ResultGiven, bias: Bias, share:
     said = f"The bias {bias.bias:+.4f} (u {bias.u:.4f}) was taken off{part}: {' and '.join(bias.between)} of the check."
     scale = (ANOTHER_SCALE,) if given.points else ()
     reasons = (said, *scale, *bias.reasons)
+    if not bias.believed:
+        decision = undecided(given.specification, "no verdict", reasons, value=corrected, u=u, n=len(given.portions))
+        return replace(decision, reasons=(*decision.reasons, NEVER_RELEASES))
     try:
         decision = decide(corrected, u, given.specification, n=len(given.portions), reasons=reasons)
     except InputError as error:
@@ -224,7 +233,7 @@ def _in_time(
     value = float(given.value)
     youngest = max(given.portions, key=lambda portion: portion.read_at)
     last = window.last_good_for(replace(youngest, a_w=value))
-    if last is None or not good.get(last.id):
+    if last is None or not good.get(last.id) or not full.believed:
         return None
     begun, ended = last.last_read_at, window.failed.first_read_at
     past = min(max((youngest.read_at - begun) / (ended - begun), 0.0), 1.0)

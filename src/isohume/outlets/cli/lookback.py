@@ -116,12 +116,15 @@ def _iso(moment: datetime | None, instrument: Instrument) -> str | None:
 
 def readable(instrument: Instrument, looked: LookedChecks, took: float) -> str:
     """How many first, then the window, the references, the lots."""
+    from isohume.outlets.site.lookback.words import beyond_words
+
     if not looked.backs:
         return f"No check of {instrument.name} failed: there is nothing to look back on."
     last = looked.last_good
     beyond = sum(result.beyond for result in looked.results)
+    doubted = sum(not result.bias.believed for result in looked.results)
     rows = [
-        ("lots at risk", f"{len(looked.results)}, {beyond} beyond a limit once corrected"),
+        ("lots at risk", f"{len(looked.results)}, {beyond_words(beyond, doubted)}"),
         *(("failed check", _failed(one.check, instrument)) for one in looked.backs),
         ("since", _since(looked, instrument)),
         ("last good check", "none" if last is None else f"{last.id}, {last.kind}"),
@@ -164,6 +167,8 @@ def _references(looked: Looked, named: bool) -> str:
 
 
 def _lots(looked: LookedChecks) -> str:
+    from isohume.outlets.site.lookback.words import corrected_words, u_words
+
     header = ("lot", "value", "corrected", "u", "conforms", "verdict before", "after", "state")
     rows = []
     for one in looked.results:
@@ -173,8 +178,8 @@ def _lots(looked: LookedChecks) -> str:
             (
                 one.given.lot,
                 f"{float(one.given.value):.4f}",
-                f"{float(one.corrected):.4f}{' (beyond the references)' if one.bias.outside else ''}",
-                f"{one.u:.4f}",
+                f"{corrected_words(one)}{' (beyond the references)' if one.bias.outside else ''}",
+                u_words(one),
                 "not known" if probability is None else percent(probability),
                 one.given.verdict_before or "not judged",
                 one.decision.verdict,

@@ -28,7 +28,7 @@ def site_read_only(folder: Path) -> Iterator[None]:
     """
     database = folder / DATABASE
     if not database.is_file():
-        raise InputError("folder", folder.name, f"a data folder of the site, with {DATABASE} (isohume serve --data)")
+        raise InputError("folder", str(folder), f"a data folder of the site, with {DATABASE} (isohume serve --data)")
     with ExitStack() as held:
         place = _place(database, held)
         _refuse_other(folder, place)
@@ -42,7 +42,7 @@ def site_read_only(folder: Path) -> Iterator[None]:
         except _older() as error:
             if "no such" not in str(error):
                 raise
-            found = f"{folder.name} ({error})"
+            found = f"{folder} ({error})"
             raise InputError("folder", found, "one brought up to this version: isohume serve --data once") from None
         finally:
             connection.close()
@@ -79,9 +79,9 @@ def _refuse_other(folder: Path, place: str) -> None:
         finally:
             connection.close()
     except sqlite3.Error as error:
-        raise InputError("folder", f"{folder.name} ({error})", wanted) from None
+        raise InputError("folder", f"{folder} ({error})", wanted) from None
     if found is None:
-        raise InputError("folder", folder.name, wanted)
+        raise InputError("folder", str(folder), wanted)
 
 
 def _older() -> type[Exception]:

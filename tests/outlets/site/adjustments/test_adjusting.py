@@ -17,9 +17,12 @@ from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.checks.queries import gate, protecting_check, standings
 from isohume.outlets.site.ledger.actions import By, Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
+from isohume.outlets.site.register.actions.withdraw_instrument import WithdrawInstrument
 
 SEVEN = NOW - timedelta(hours=2)
 MINUTE = timedelta(minutes=1)
+REPORT = [{"reference": "NaCl 0.753", "as_found": "0.7411", "as_left": "0.7531"}, {}]
+CALIBRATED = {"certificate": "C-118", "readings": REPORT}
 
 
 def test_failing_twice_does_not_let_one_adjust_before_a_cleaning_is_logged(morning: Morning) -> None:
@@ -107,17 +110,55 @@ def test_charts_find_the_events(morning: Morning) -> None:
 
 
 def test_a_service_needs_no_sequence_but_its_as_found(morning: Morning) -> None:
+    """Where the instrument was taken out of use before it."""
     with pytest.raises(Refused, match="read one as found first"):
         perform(
             RecordAdjustment(morning.instrument, "service", None, "sensor replaced", "the maker", "yearly"),
             By(morning.manager, SEVEN),
         )
     found = morning.check(SEVEN, LOW)
-    report = [{"reference": "NaCl 0.753", "as_found": "0.7411", "as_left": "0.7531"}, {}]
-    made = morning.adjust(found, SEVEN + 30 * MINUTE, kind="service", certificate="C-118", readings=report)
-    assert made.readings == report[:1]
+    perform(WithdrawInstrument(morning.instrument, "reads low"), morning.by(SEVEN + 20 * MINUTE))
+    made = morning.adjust(found, SEVEN + 30 * MINUTE, kind="service", done_by="the maker", **CALIBRATED)
+    assert made.readings == REPORT[:1]
     assert adjustment_events(morning.instrument).get().anew
+    assert trail_of(made.ref)[0].details["walk"] == "begins anew"
     assert not gate(morning.instrument, SEVEN + 31 * MINUTE).allowed
+
+
+def test_what_is_called_a_service_leaves_nothing_careful_out_while_a_failure_is_open(morning: Morning) -> None:
+    """Issue 5, item 2: cleaning cannot be skipped, whatever the adjustment is called."""
+    failed = morning.check(SEVEN, LOW)
+    with pytest.raises(Refused, match="No cleaning is logged after check 1 failed") as refused:
+        morning.adjust(failed, SEVEN + 12 * MINUTE, kind="service", what="turned the span screw", done_by="Mira")
+    assert refused.value.reasons[-1] == "For a service without these steps take OW-1 out of use first."
+    morning.check(SEVEN + 15 * MINUTE, LOW)
+    morning.clean(SEVEN + 25 * MINUTE)
+    morning.check(SEVEN + 30 * MINUTE, LOW)
+    last = morning.check(SEVEN + 40 * MINUTE, LOW, salt=morning.other_salt)
+    assert morning.adjust(last, SEVEN + 50 * MINUTE, kind="service").as_found == last
+
+
+@pytest.mark.parametrize(
+    ("certificate", "done_by", "readings", "why"),
+    [
+        ("-", "the maker", REPORT, "no calibration certificate"),
+        ("see file", "the maker", REPORT, "no calibration certificate"),
+        ("C-118", "mira", REPORT, "mira is a person of the plant"),
+        ("C-118", "MIRA, by the book", REPORT, "is a person of the plant"),
+        ("C-118", "the maker", [], "no figures of the report"),
+    ],
+)
+def test_the_walk_goes_on_where_nobody_answers_for_a_calibration(
+    morning: Morning, certificate: str, done_by: str, readings: list[dict[str, str]], why: str
+) -> None:
+    """Any words in the certificate emptied the sum of all corrections, and with it the cap."""
+    good = morning.check(SEVEN)
+    given = {"kind": "service", "certificate": certificate, "done_by": done_by, "readings": readings}
+    made = morning.adjust(good, SEVEN + 30 * MINUTE, **given)
+    assert not adjustment_events(morning.instrument).get().anew
+    [line] = trail_of(made.ref)
+    assert line.details["walk"].startswith("the walk of all changes together goes on: ")
+    assert why in line.details["walk"]
 
 
 @pytest.mark.parametrize(

@@ -44,7 +44,7 @@ def test_a_passed_check_protects_from_its_last_reading_to_the_end_of_its_hours(d
     assert now.hours_left == pytest.approx(23)
     over = gate(day.instrument, check.until + HOUR)
     assert (over.allowed, over.hours_left) == (False, 0)
-    assert "ended at 09:00: check again" in over.reasons[0]  # 08:00 UTC is nine o'clock in London
+    assert "ended at 2026-09-17 09:00: check again" in over.reasons[0]  # 08:00 UTC is nine o'clock in London
 
 
 @pytest.mark.parametrize("kind", ["opening", "closing"])
@@ -90,7 +90,7 @@ def test_a_cleaning_after_the_check_asks_for_another_check(day: Day) -> None:
     perform(LogCleaning(day.instrument, "chamber wiped", ""), day.by(NOW))
     refused = gate(day.instrument, NOW + HOUR)
     assert not refused.allowed
-    assert "cleaned at 10:00, after its check" in refused.reasons[0]
+    assert "cleaned at 2026-09-16 10:00, after its check" in refused.reasons[0]
 
 
 def test_an_instrument_out_of_use_does_not_measure_whatever_its_check(day: Day) -> None:

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
 from django.db import connection
+from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from tests.outlets.site import make
 from tests.outlets.site.lookback.conftest import AS_READ, FAILED_AT, Morning
 from tests.outlets.site.lots.bench_day import NOW, OPENED, judge, make_check, make_lot, make_portion, make_run
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.models import Lot, Run
+from isohume.outlets.site.bench.moments import shown_at
 from isohume.outlets.site.checks.lots_of_check import failed_against, lots_since_last_good
 from isohume.outlets.site.checks.models import Check
+from isohume.outlets.site.lookback.page import look_back_page
+from isohume.outlets.site.lookback.pictures import picture_of
 from isohume.outlets.site.lookback.queries import looked_back
+from isohume.outlets.site.lookback.sheet import sheet_of
+from isohume.outlets.site.lookback.words import corrected_words
 
 
 def listed(failed: Check) -> list[str]:
@@ -121,3 +128,51 @@ def test_more_lots_cost_no_more_questions(morning: Morning) -> None:
         assert len(looked_back(morning.failed).back.results) == 9
     assert len(more) == len(few)
     assert Lot.objects.count() == 9
+
+
+@pytest.mark.parametrize(
+    ("read", "why"),
+    [
+        ((("MgCl2", "0.3290"), ("NaCl", "0.9990")), "NaCl saturated was off by"),
+        ((("MgCl2", "0.0100"), ("NaCl", "0.0300")), "is no water activity"),
+    ],
+)
+def test_after_a_wild_check_nothing_is_certain(
+    morning: Morning, client: Client, read: tuple[tuple[str, str], ...], why: str
+) -> None:
+    """0.6312 became 0.5196 with u 0.0035, "pass" and 100 %, last of the list; and 1.354 without a word."""
+    bench = morning.bench
+    wild = make_check(bench.instrument, bench.method, bench.analyst, FAILED_AT + timedelta(minutes=30), read=read)
+    looked = looked_back(wild)
+    assert {result.given.lot for result in looked.back.results} == set(morning.codes)
+    for result in looked.back.results:
+        assert result.decision.probability_of_conformity is None
+        assert (result.decision.verdict, result.disposition) == ("no verdict", "hold")
+        assert any("No correction can be believed" in said for said in result.decision.reasons)
+        assert why in result.bias.reasons[0]
+        assert result.as_json()["correction_believed"] is False
+        assert corrected_words(result) == "none believed"
+    page = look_back_page(wild, FAILED_AT + timedelta(hours=1))
+    assert page.answer == "3 lots, 0 beyond a limit once corrected; for 3 no correction can be believed"
+    assert {row.after_shape for row in page.rows} == {"hold"}
+    assert len(picture_of(page).lots) == 3
+    assert all("none believed" in cells for cells, _ in sheet_of(wild, FAILED_AT + timedelta(hours=1)).lots)
+    client.force_login(bench.manager, "django.contrib.auth.backends.ModelBackend")
+    shown = client.get(reverse("look_back", args=[wild.pk])).content.decode()
+    assert shown.count("none believed") >= 3
+    assert "No correction can be believed: " in shown
+
+
+def test_a_moment_in_the_doubled_hour_says_which_of_the_two_it_is(morning: Morning) -> None:
+    """On 25 October 2026 the clocks of Berlin go back from 03:00 to 02:00 (rule of the European Union)."""
+    site = morning.bench.site
+    site.time_zone = "Europe/Berlin"
+    site.save()
+    page = look_back_page(Check.objects.get(pk=morning.failed.pk), FAILED_AT + timedelta(hours=1))
+    first, second = (datetime(2026, 10, 25, hour, 30, tzinfo=UTC) for hour in (0, 1))
+    assert page.moment(first) == "2026-10-25 02:30+02:00"
+    assert page.moment(second) == shown_at(second, site) == "2026-10-25 02:30+01:00"
+    assert page.moment(second + timedelta(hours=1)) == "2026-10-25 03:30"
+    assert page.moment(first - timedelta(hours=1)) == "2026-10-25 01:30"
+    forward = datetime(2026, 3, 29, 1, 30, tzinfo=UTC)  # the hour that was left out makes nothing doubtful
+    assert shown_at(forward, site) == "2026-03-29 03:30"

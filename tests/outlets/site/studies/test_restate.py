@@ -185,6 +185,7 @@ def test_a_heat_is_a_version_of_a_developer_with_its_reason(kitchen: Kitchen) ->
     ("field", "typed", "allowed"),
     [
         ("value_kj_mol", "47", "take that out"),
+        ("value_kj_mol", "-3", "below 0 by more than 2 u"),
         ("u_kj_mol", "", "without one nothing is restated"),
         ("u_kj_mol", "0", "without one nothing is restated"),
         ("high_c", "15", "above 15 degC"),

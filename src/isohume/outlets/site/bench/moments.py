@@ -47,8 +47,11 @@ def plant_day(at: datetime, site: Site) -> date:
 
 
 def shown_at(at: datetime, site: Site) -> str:
-    """A moment to the minute, in the plant's time, for the words of a refusal."""
-    return at.astimezone(ZoneInfo(site.time_zone)).strftime("%Y-%m-%d %H:%M")
+    """A moment to the minute, in the plant's time, for words; with its offset where the clocks showed it twice."""
+    local = at.astimezone(ZoneInfo(site.time_zone))
+    offsets = {local.replace(fold=fold).utcoffset() for fold in (0, 1)}
+    once = len(offsets) == 1
+    return local.strftime("%Y-%m-%d %H:%M") if once else local.isoformat(sep=" ", timespec="minutes")
 
 
 def before_minute(at: datetime, other: datetime) -> bool:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Max, OuterRef, Q, QuerySet, Subquery
+from django.utils import timezone
 
 from isohume.bench.assurance import may_measure_now
 from isohume.foundation.quantity.limits import Limit
@@ -242,7 +243,7 @@ def _gate(
         limits, guard = limits_of(specification), guard_band(specification, method or check.method_version)
     standing = standing_of(check) if check is not None else None
     moment = at.astimezone(ZoneInfo(instrument.site.time_zone))
-    asked = may_measure_now(standing, moment, limits, guard, known.cleaned_at)
+    asked = may_measure_now(standing, moment, limits, guard, known.cleaned_at, timezone.now())
     against = [*known.passed_over, *_against_scale(instrument, at, known)]
     against += under_another_method(check, method) if check is not None and method is not None else []
     if not against:

@@ -18,7 +18,8 @@ def _bias(back: LookBack) -> How:
         "bias",
         "bias = (1 - t) d1 + t d2, t = (y - r1)/(r2 - r1); r1, r2: what the two references about the value y read",
         "JCGM100",
-        "between the outermost references; beyond them the nearest is taken, with its u widened and said so",
+        "between the outermost references, with (t (1 - t) (d2 - d1))^2 in u^2; beyond them the nearest is taken, with "
+        "its u widened and said so. Off by more than 0.05, or corrected to below 0 or above 1, it is not believed.",
         "the deviations of the two references about the value",
         {p.name: {"expected": p.a_w, "read": p.read, "deviation": p.deviation, "u": p.u} for p in back.points},
     )

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from isohume.bench.assurance.look_back import PastCheck, Window
 from isohume.bench.decision.look_back import ResultAtRisk
 from isohume.outlets.site.bench.models import Lot
-from isohume.outlets.site.bench.moments import plant_day
+from isohume.outlets.site.bench.moments import plant_day, shown_at
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.checks.window_of_check import late_checks
 from isohume.outlets.site.lookback.actions.hold_list import held_of, to_hold
 from isohume.outlets.site.lookback.models import HeldLot, ListHold
 from isohume.outlets.site.lookback.queries import Looked, looked_back
 from isohume.outlets.site.lookback.whereabouts import Whereabouts, whereabouts_of
+from isohume.outlets.site.lookback.words import beyond_words
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.lots.shapes import shape_of_verdict
 from isohume.outlets.site.register.models import Method
@@ -71,10 +71,10 @@ class LookBackPage:
     @property
     def answer(self) -> str:
         """How many lots, how many beyond."""
-        n, beyond = len(self.rows), self.looked.back.beyond
+        n, back = len(self.rows), self.looked.back
         if not n:
             return "No lot is at risk"
-        return f"{n} lot{'' if n == 1 else 's'}, {beyond} beyond a limit once corrected"
+        return f"{n} lot{'' if n == 1 else 's'}, {beyond_words(back.beyond, back.doubted)}"
 
     @property
     def states(self) -> str:
@@ -88,9 +88,8 @@ class LookBackPage:
         return [row for row in self.rows if row.where.shipped]
 
     def moment(self, at: datetime | None) -> str:
-        """A moment in the plant's time."""
-        zone = ZoneInfo(self.check.instrument.site.time_zone)
-        return "not known" if at is None else at.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+        """A moment in the plant's time, with its offset where the clocks showed it twice."""
+        return "not known" if at is None else shown_at(at, self.check.instrument.site)
 
     @property
     def window(self) -> list[str]:

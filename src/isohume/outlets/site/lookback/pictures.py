@@ -14,6 +14,7 @@ from isohume.outlets.site.lookback.page import LookBackPage
 STEPS = 24
 K = 2.0
 BOUNDS = (0.0, 1.2)
+NONE_BELIEVED = {True: "", False: "; no correction can be believed"}
 
 
 def picture_of(page: LookBackPage) -> LookBackSpec:
@@ -39,7 +40,7 @@ def picture_of(page: LookBackPage) -> LookBackSpec:
 def _lot(code: str, result: ResultAtRisk) -> LotMark:
     specification = result.given.specification
     lower, upper = specification.lower, specification.upper
-    acceptance = result.decision.acceptance
+    acceptance, believed = result.decision.acceptance, result.bias.believed
     return LotMark(
         name=code,
         read=float(result.given.value),
@@ -49,7 +50,7 @@ def _lot(code: str, result: ResultAtRisk) -> LotMark:
         upper=float(upper.value) if upper else None,
         lower_acceptance=_number(acceptance[0]),
         upper_acceptance=_number(acceptance[1]),
-        words=f"{result.given.verdict_before or 'not judged'}, then {result.decision.verdict}",
+        words=f"{result.given.verdict_before or 'not judged'}, then {result.decision.verdict}{NONE_BELIEVED[believed]}",
     )
 
 

@@ -15,7 +15,7 @@ from isohume.outlets.site.lookback.actions.hold_list import list_of
 from isohume.outlets.site.lookback.page import LookBackPage, look_back_page
 from isohume.outlets.site.lookback.page import Row as PageRow
 from isohume.outlets.site.lookback.pictures import picture_of
-from isohume.outlets.site.lookback.words import conforms, held_words
+from isohume.outlets.site.lookback.words import conforms, corrected_words, held_words, u_words
 
 NOT_HELD = "Not held by one act yet."
 
@@ -49,7 +49,7 @@ def sheet_of(check: Check, now: datetime) -> Sheet:
 def _lot(row: PageRow) -> Row:
     result = row.result
     verdicts = f"{result.given.verdict_before or 'not judged'}, {result.decision.verdict}"
-    numbers = (f"{float(result.given.value):.4f}", f"{float(result.corrected):.4f}", f"{result.u:.4f}")
+    numbers = (f"{float(result.given.value):.4f}", corrected_words(result), u_words(result))
     note = "; ".join(result.bias.reasons)
     return (row.lot.code, *numbers, conforms(result), verdicts, row.lot.state, ""), note
 

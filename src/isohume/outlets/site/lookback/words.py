@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from isohume.outlets.site.lookback.page import LookBackPage
 
 NEARLY = 0.9999
+NONE = "\N{EN DASH}"
 
 
 def conforms(result: ResultAtRisk) -> str:
@@ -21,6 +22,22 @@ def conforms(result: ResultAtRisk) -> str:
     if p > NEARLY:
         return "above 99.99 %"
     return "below 0.01 %" if p < 1 - NEARLY else f"{100 * p:.1f} %"
+
+
+def beyond_words(beyond: int, doubted: int) -> str:
+    """How many lots are beyond a limit, and for how many nothing can be said of it."""
+    words = f"{beyond} beyond a limit once corrected"
+    return f"{words}; for {doubted} no correction can be believed" if doubted else words
+
+
+def corrected_words(result: ResultAtRisk) -> str:
+    """The corrected value, or that there is none."""
+    return f"{float(result.corrected):.4f}" if result.bias.believed else "none believed"
+
+
+def u_words(result: ResultAtRisk) -> str:
+    """The standard uncertainty of the corrected value, where there is one."""
+    return f"{result.u:.4f}" if result.bias.believed else NONE
 
 
 def held_words(hold: ListHold, page: LookBackPage) -> str:

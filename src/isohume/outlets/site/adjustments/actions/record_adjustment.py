@@ -11,10 +11,16 @@ from django.db.models import Q
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_a_w, read_words
+from isohume.outlets.site.adjustments.calibrated_anew import GOES_ON, against_anew
 from isohume.outlets.site.adjustments.changes import end
 from isohume.outlets.site.adjustments.models import KINDS, MOVES, RETURNED, InstrumentAdjustment, ScaleChange
-from isohume.outlets.site.adjustments.queries import adjustment_events, changed_between, correction_in_force
-from isohume.outlets.site.adjustments.sequence import against_adjusting
+from isohume.outlets.site.adjustments.queries import (
+    adjustment_events,
+    changed_between,
+    correction_in_force,
+    out_of_use_since,
+)
+from isohume.outlets.site.adjustments.sequence import against_adjusting, open_failure
 from isohume.outlets.site.bench.moments import event_time, shown_at
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.ledger.actions import Action, By, Done
@@ -60,7 +66,7 @@ class RecordAdjustment(Action[InstrumentAdjustment]):
         return self.instrument.site
 
     def refusals(self, by: By) -> Iterator[str]:
-        """As found first; and an adjustment at the bench only when nothing careful was left out."""
+        """As found first; and while a failure is open, nothing careful is left out, whatever it is called."""
         at = event_time(self.at, "at", self.site, by.at)
         last = last_check(self.instrument, at)
         if last is None:
@@ -77,8 +83,17 @@ class RecordAdjustment(Action[InstrumentAdjustment]):
             when = shown_at(later.at, self.site)
             yield f"{later.words} at {when}, after this moment: changes of scale are recorded in their order."
         yield from self._against_later_checks(at)
+        yield from self._against_leaving_out(at, last)
+
+    def _against_leaving_out(self, at: datetime, last: Check | None) -> Iterator[str]:
+        """A service needs no steps where nothing failed, nor where the instrument was taken out of use before it."""
         if self.kind != "service":
             yield from against_adjusting(self.instrument, at, last)
+        elif open_failure(self.instrument, at) is not None and out_of_use_since(self.instrument, at) is None:
+            against = against_adjusting(self.instrument, at, last)
+            yield from against
+            if against:
+                yield f"For a service without these steps take {self.instrument} out of use first."
 
     def _against_later_checks(self, at: datetime) -> Iterator[str]:
         """A check on record must not stand on a correction that ended before it, nor on both sides of an adjustment."""
@@ -114,16 +129,20 @@ class RecordAdjustment(Action[InstrumentAdjustment]):
         if correction is not None:
             end(correction, at, by.person, "the instrument itself was adjusted")
         word = "serviced" if made.kind == "service" else "adjusted"
+        goes_on = against_anew(made.kind, made.certificate, made.done_by, made.readings, self.site)
         ScaleChange.objects.create(
             instrument=self.instrument,
             at=at,
             kind=word,
             about=made.ref,
             words=f"{self.instrument} was {word}",
-            anew=made.kind == "service" and bool(made.certificate),
+            anew=not goes_on,
         )
         about = [self.instrument.ref, made.as_found.ref, *([correction.ref] if correction else [])]
-        return Done(made, made.ref, about, _details(made), made.reason)
+        details = _details(made)
+        if made.kind == "service":
+            details["walk"] = f"{GOES_ON}: {'; '.join(goes_on)}" if goes_on else "begins anew"
+        return Done(made, made.ref, about, details, made.reason)
 
     def _kind(self) -> str:
         if self.kind not in KINDS:

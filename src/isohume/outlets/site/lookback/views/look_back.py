@@ -17,7 +17,7 @@ from isohume.outlets.site.lookback.hows import hows_of
 from isohume.outlets.site.lookback.page import LookBackPage, look_back_page
 from isohume.outlets.site.lookback.pictures import picture_of
 from isohume.outlets.site.lookback.screen import BIAS, LOTS, screen_bias, screen_lots
-from isohume.outlets.site.lookback.words import conforms, held_words
+from isohume.outlets.site.lookback.words import conforms, corrected_words, held_words, u_words
 from isohume.outlets.site.people.pages import shown_to
 from isohume.outlets.site.people.roles import EVERYONE
 from isohume.outlets.site.register.views.act import offered
@@ -70,6 +70,8 @@ def _looked(request: HttpRequest, shown: LookBackPage) -> dict[str, Any]:
         "bias_headers": BIAS,
         "hows": hows_of(shown.looked.back),
         "conforms": conforms,
+        "corrected": corrected_words,
+        "u_of": u_words,
         "held": [held_words(hold, shown) for hold in shown.holds],
         "may_hold": offered(request.user, "Hold the list", "", HoldList),
         "start_reason": f"Check {pk} of {name} failed: read since its last good check",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from isohume.desk.heat_of_sorption import below_zero
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_a_w, read_decimal, read_temperature_c
 from isohume.outlets.site.ledger.actions import Action, By, Done
@@ -73,10 +74,13 @@ class KeepHeat(Action[KeptHeat]):
         allowed = f"a net heat in kJ/mol, -10 to {MOST_KJ_MOL}; with the heat of vaporisation in it, take that out (44)"
         value = _number(self.value_kj_mol, "value_kj_mol", Decimal(-10), MOST_KJ_MOL, allowed)
         u_allowed = "its standard uncertainty u in kJ/mol, 0.01 to 20: without one nothing is restated"
-        return {
-            "value_kj_mol": value,
-            "u_kj_mol": _number(self.u_kj_mol, "u_kj_mol", Decimal("0.01"), Decimal(20), u_allowed),
-        }
+        u = _number(self.u_kj_mol, "u_kj_mol", Decimal("0.01"), Decimal(20), u_allowed)
+        if below_zero(float(value), float(u)):
+            bound = "a heat that does not lie below 0 by more than 2 u: water in food is not bound less than in itself"
+            raise InputError(
+                "value_kj_mol", self.value_kj_mol, f"{bound}. Where it is, take the product's own isotherms"
+            )
+        return {"value_kj_mol": value, "u_kj_mol": u}
 
     def _temperatures(self) -> dict[str, str]:
         low, high = (read_temperature_c(getattr(self, name), name) for name in ("low_c", "high_c"))
