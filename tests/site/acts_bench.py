@@ -117,9 +117,14 @@ def run_of(instrument: str, a_w: str, words: Words) -> dict[str, Any]:
         "block_temperature_c": "25.0",
         "read_at": "",
         "override_reason": words("read at once for the line", 1000),
-        "instrument_number": words(f"No. {a_w}", 40),
+        "instrument_number": words(f"No. {_next_number()}", 40),
         "reason": words("late lot", 1000),
     }
+
+
+def _next_number() -> int:
+    """The instrument counts on; a correction bears the number of what it corrects."""
+    return 1 + Run.objects.filter(corrects=None).exclude(instrument_number="").count()
 
 
 def _read(words: Words) -> Iterator[Act]:

@@ -144,6 +144,8 @@ def _readings(computer: Computer, words: Words) -> Iterator[Act]:
     bottle = CapturedRun.objects.filter(bottle__isnull=False).latest("pk").bottle
     yield Act("run_expected", "live_next", (), ANALYST, _next(bottle.scan_code))
     computer.brings("reference", 0.7529, "0049")
-    computer.brings("nobody's", 0.7012, "0050")
+    orphan = computer.brings("nobody's", 0.7012, "0050")
+    gap = {"about": orphan.ref, "day": timezone.localdate(orphan.started_at).isoformat()}
+    yield Act("deviation_opened", "accounting_deviation", (), ANALYST, gap)
     computer.brings("goes-on", 0.6200, ends=False)
     yield Act("run_expected", "live_next", (), ANALYST, _next(cups[3]))

@@ -139,6 +139,7 @@ POSTED = {  # a change without a page of its own: the page that holds its form
     "look_back_hold": "look_back",
     "look_back_sheet": "look_back",
     "live_next": "live",
+    "accounting_deviation": "accounting",
     "live_notices": "live",
     "live_act": "capturedrun",
     "agent_revoke": "agent",

@@ -110,6 +110,26 @@ def test_an_estimate_after_a_settled_reading_is_a_re_read(tmp_path: Path) -> Non
     assert found.decision.disposition == "release"
 
 
+@pytest.mark.parametrize("kind", ["quality", "safety"])
+def test_a_number_that_nobody_knows_to_have_settled_hides_no_estimate(tmp_path: Path, kind: str) -> None:
+    """The display's last number, typed with an earlier moment, is not the cup's reading: label and u stay."""
+    found = judged(tmp_path, ("A", "0.5709", "", ""), ("A", "0.5709", EARLY, "0.0060"), kind=kind)
+    assert [run.use for run in found.runs] == ["re-read", "replicate"]
+    assert (found.decision.verdict, found.decision.disposition) == ("pass", "hold")
+    assert found.estimates is not None
+    assert (found.estimates.label, found.estimates.u) == (EARLY, 0.006)
+    assert found.budget is not None
+    assert found.budget.components[-1].name == "values taken before the criterion"
+    assert "only a reading that is known to have settled" in found.runs[0].reasons[-1]
+
+
+def test_of_a_cup_with_an_estimate_only_what_settled_counts(tmp_path: Path) -> None:
+    rows = (("A", "0.6290", "", ""), ("A", "0.6300", EARLY, "0.0060"), ("A", "0.6331", "settled", ""))
+    found = judged(tmp_path, *rows)
+    assert [run.use for run in found.runs] == ["re-read", "re-read", "replicate"]
+    assert (str(found.decision.value), found.estimates) == ("0.6331", None)
+
+
 def test_an_estimate_beyond_a_safety_limit_holds_the_lot_even_where_it_gave_way(tmp_path: Path) -> None:
     rows = (("A", "0.6600", EARLY, "0.0060"), ("A", "0.6331", "settled", ""))
     found = judged(tmp_path, *rows, kind="safety")

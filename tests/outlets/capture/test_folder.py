@@ -13,7 +13,7 @@ from tests.outlets.capture.conftest import Hands
 from isohume.outlets.capture.line import read_line
 from isohume.outlets.capture.pattern import read_pattern
 from isohume.outlets.capture.rule import GROUPS, FolderSource, InstrumentRule, LineRule, RunRule
-from isohume.outlets.capture.sources.folder import QUIET_S, WatchedFolder
+from isohume.outlets.capture.sources.folder import NO_BEGINNING, NO_END, WatchedFolder
 from isohume.outlets.capture.sources.heard import LINES, Heard, Inbox
 
 
@@ -72,15 +72,61 @@ def test_a_file_grows_and_only_whole_lines_count(watch: Watch, file: Path) -> No
     assert watch.look() == []
 
 
-def test_a_last_line_without_an_end_counts_when_the_file_is_quiet(watch: Watch, file: Path, clock: Hands) -> None:
+def test_half_a_line_is_no_reading(watch: Watch, file: Path, clock: Hands) -> None:
+    """0.6 was flushed, the rest of 0.6513 came eleven seconds later: 0.6 was never read by the instrument."""
     add(file, "1 0.5\n2 0.6")
     assert watch.look() == ["1 0.5"]
-    clock.pass_(QUIET_S / 2)
+    clock.pass_(11)
     assert watch.look() == []
-    clock.pass_(QUIET_S)
+    add(file, "513\n3 0.7\n")
+    assert watch.look() == ["2 0.6513", "3 0.7"]
+    assert [one.doubtful for one in watch.heard] == [""]
+
+
+def test_a_last_line_without_an_end_is_kept_as_not_read(watch: Watch, file: Path, clock: Hands) -> None:
+    add(file, "1 0.5\n2 0.6")
+    assert watch.look() == ["1 0.5"]
+    clock.pass_(watch.rule.run.silence_s - 1)
+    assert watch.look() == []
+    clock.pass_(2)
     assert watch.look() == ["2 0.6"]
-    add(file, "\n3 0.7\n")
-    assert watch.look() == ["3 0.7"]
+    assert [one.doubtful for one in watch.heard] == [NO_END]
+    watch.restart()
+    add(file, "513\n3 0.7\n")
+    assert watch.look() == ["513", "3 0.7"]
+    assert [one.doubtful for one in watch.heard] == [NO_BEGINNING, ""]
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_an_end_that_comes_late_is_no_line(watch: Watch, file: Path, clock: Hands, end: str) -> None:
+    add(file, "1 0.5")
+    watch.look()
+    clock.pass_(watch.rule.run.silence_s)
+    assert watch.look() == ["1 0.5"]
+    add(file, f"{end}2 0.6{end}")
+    assert watch.look() == ["2 0.6"]
+    assert not watch.heard[-1].doubtful
+
+
+def test_what_is_new_in_a_file_that_was_watched_was_written_now(watch: Watch, file: Path, clock: Hands) -> None:
+    """A new file is as old as its own time says; another computer's clock may be hours off."""
+    then = clock.wall_ms // 1000 - 10800
+    add(file, "1 0.5\n")
+    os.utime(file, (then, then))
+    watch.look()
+    assert watch.heard[0].written_ms == then * 1000
+    clock.pass_(2)
+    watch.look()
+    clock.pass_(2)
+    add(file, "2 0.5\n")
+    os.utime(file, (then + 4, then + 4))
+    watch.look()
+    assert watch.heard[0].written_ms == clock.wall_ms
+    add(file, "3 0.5\n")
+    os.utime(file, (then + 8, then + 8))
+    clock.pass_(3600)  # nobody looked
+    watch.look()
+    assert watch.heard[0].written_ms == (then + 8) * 1000
 
 
 def test_killed_before_the_commit_the_lines_come_again_and_after_it_they_do_not(watch: Watch, file: Path) -> None:

@@ -131,7 +131,7 @@ def test_a_spool_of_another_format_is_refused(tmp_path: Path) -> None:
     spool = Spool(tmp_path)
     spool._db.execute("UPDATE mark SET format = '9'")
     spool.close()
-    with pytest.raises(InputError, match="a spool of format 1; this one is of format 9"):
+    with pytest.raises(InputError, match="a spool of format 2; this one is of format 9"):
         Spool(tmp_path)
 
 

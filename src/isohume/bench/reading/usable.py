@@ -86,7 +86,6 @@ def judge_runs(runs: Iterable[Run], rules: ReadingRules) -> list[Judged]:
         (a void run may stand on another one, and says so).
     Source: ISO5725-6 (a replicate is a new portion).
     """
-    first_read: dict[str, Run] = {}
     judged: list[Judged] = []
     runs = list(runs)
     several = {run.component.casefold(): run.component for run in runs if run.component}
@@ -96,25 +95,55 @@ def judge_runs(runs: Iterable[Run], rules: ReadingRules) -> list[Judged]:
         )
     for run in sorted(runs, key=lambda run: (run.read_at, run.row)):
         try:
-            verdict = _judge(run, rules, first_read)
+            judged.append(_judge(run, rules))
         except InputError as error:
             raise error.at(row=run.row) from None
-        if verdict.use == "replicate":
-            _give_way(judged, first_read.get(run.portion.casefold()), run)
-            first_read[run.portion.casefold()] = run
-        judged.append(verdict)
-    return judged
+    return _one_a_cup(judged)
 
 
-def _give_way(judged: list[Judged], estimate: Run | None, settled: Run) -> None:
-    """The estimate of a cup stays in the list, and may still hold the lot, but its settled reading is the cup's."""
-    for place, earlier in enumerate(judged):
-        if earlier.run is estimate:
-            why = f"Run {settled.run} of the same portion settled and takes its place."
-            judged[place] = replace(earlier, use="re-read", reasons=(*earlier.reasons, why))
+def _one_a_cup(judged: list[Judged]) -> list[Judged]:
+    """Of the readings of a cup one is its replicate; the others stay in the list, and may still hold the lot."""
+    cups: dict[str, list[int]] = {}
+    for place, one in enumerate(judged):
+        if one.use == "replicate":
+            cups.setdefault(one.run.portion.casefold(), []).append(place)
+    out = list(judged)
+    for places in cups.values():
+        first = judged[places[0]].run
+        taken = _taken([judged[place].run for place in places])
+        for place in places:
+            run, reasons = judged[place].run, judged[place].reasons
+            if run is not taken:
+                out[place] = replace(judged[place], use="re-read", reasons=(*reasons, _why_not(run, first, taken)))
+    return out
 
 
-def _judge(run: Run, rules: ReadingRules, first_read: dict[str, Run]) -> Judged:
+def _taken(reads: list[Run]) -> Run:
+    """The reading of a cup that counts: the first, but nothing that is not known to have settled hides an estimate.
+
+    Where nobody can tell how a reading ended, it may be the estimate's own number, typed.
+    """
+    early = next((run for run in reads if run.is_estimate), None)
+    if early is None:
+        return reads[0]
+    return next((run for run in reads if run.stopped == SETTLED), early)
+
+
+def _why_not(run: Run, first: Run, taken: Run) -> str:
+    """Why a reading of a cup is not its replicate."""
+    if run is first and taken.stopped == SETTLED:
+        return f"Run {taken.run} of the same portion settled and takes its place."
+    if run is first:
+        return (
+            f"Nobody can tell whether it had settled, and run {taken.run} of the same portion is a {ESTIMATE}: "
+            "only a reading that is known to have settled stands in its place."
+        )
+    before = taken if taken.read_at <= run.read_at else first
+    return f"Portion {run.portion} was read before (run {before.run}): a re-read is not a replicate."
+
+
+def _judge(run: Run, rules: ReadingRules) -> Judged:
+    """What a reading is by itself."""
     elsewhere = bool(run.instrument and rules.instrument and run.instrument != rules.instrument)
     if elsewhere and not run.void_reason:
         raise InputError("instrument", run.instrument, f"{rules.instrument}, the instrument of the lot file")
@@ -131,10 +160,6 @@ def _judge(run: Run, rules: ReadingRules, first_read: dict[str, Run]) -> Judged:
     if warm is not None and not warm.may_read:
         return Judged(run, "refused", warm, warm.reasons)
     reasons = (*_stopped(run), *(warm.reasons if warm else (NO_TEMPERATURE,)))
-    earlier = first_read.get(run.portion.casefold())
-    if earlier and not (earlier.is_estimate and run.stopped == SETTLED):
-        again = f"Portion {run.portion} was read before (run {earlier.run}): a re-read is not a replicate."
-        return Judged(run, "re-read", warm, (*reasons, again))
     return Judged(run, "replicate", warm, reasons)
 
 

@@ -9,7 +9,8 @@ from typing import Any
 
 from isohume.outlets.capture.clock import Clock, Moment, step_words
 from isohume.outlets.capture.delivery import Delivery
-from isohume.outlets.capture.entry import Entry
+from isohume.outlets.capture.entry import Entry, entry_at
+from isohume.outlets.capture.file_time import moments_of
 from isohume.outlets.capture.line import LineRead, decoded, read_line, shown
 from isohume.outlets.capture.rule import InstrumentRule, Rule
 from isohume.outlets.capture.run_reader import LOST as LOST_FOR_GOOD
@@ -53,7 +54,7 @@ class Agent:
         if opened is None:
             return []
         self._gone[name] = state.kept()
-        return [Entry("end", name, opened.key, now.at, {}, LOST_FOR_GOOD)]
+        return [entry_at("end", name, opened.key, now, {}, LOST_FOR_GOOD)]
 
     @property
     def nothing_more(self) -> bool:
@@ -110,9 +111,9 @@ class Agent:
         self._touched.add(heard.instrument)
         if heard.kind == LINES:
             new = heard.new_file
-            for raw in heard.lines:
-                read = _read(raw, reader.rule, heard.doubtful)
-                self._entries += _entries(reader, read, heard.now, new_file=new)
+            reads = [_read(raw, reader.rule, heard.doubtful) for raw in heard.lines]
+            for read, at in zip(reads, _moments(reads, heard), strict=True):
+                self._entries += _entries(reader, read, heard.now, at, new_file=new)
                 new = False
             self._files.update({(heard.instrument, path): body for path, body in heard.marks})
         elif heard.kind == CONNECTED:
@@ -171,13 +172,18 @@ class Agent:
                 self._say(f"{waiting} entries wait for the site")
 
 
-def _entries(reader: RunReader, read: LineRead, now: Moment, *, new_file: bool) -> list[Entry]:
+def _moments(reads: list[LineRead], heard: Heard) -> list[Moment]:
+    """When each line was said: now, unless a file that was written before holds it."""
+    return [heard.now] * len(reads) if heard.written_ms is None else moments_of(reads, heard.now, heard.written_ms)
+
+
+def _entries(reader: RunReader, read: LineRead, now: Moment, at: Moment, *, new_file: bool) -> list[Entry]:
     """What a line makes; a fault of ours must not stop the lines that follow, nor lose this one."""
     try:
-        return reader.line(read, now, new_file=new_file)
+        return reader.line(read, now, at=at, new_file=new_file)
     except Exception as error:
         reader.forget()
-        return [Entry("unread", reader.rule.name, "", now.at, {}, f"internal fault: {error!r}", read.text)]
+        return [entry_at("unread", reader.rule.name, "", now, {}, f"internal fault: {error!r}", read.text)]
 
 
 def _read(raw: bytes, rule: InstrumentRule, doubtful: str) -> LineRead:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -24,6 +25,20 @@ class Moment:
         """The wall's time, ISO 8601 in UTC."""
         moment = datetime.fromtimestamp(self.wall_ms / 1000, UTC)
         return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+    @property
+    def steady_text(self) -> str:
+        """The steady clock, as it is sent."""
+        return f"{self.steady:.3f}"
+
+    @property
+    def boot_name(self) -> str:
+        """The computer's present run, as it is sent: a digest, for it only has to be told from another."""
+        return hashlib.sha256(self.boot.encode()).hexdigest()[:12]
+
+    def earlier(self, seconds: float) -> Moment:
+        """So many seconds before."""
+        return Moment(self.wall_ms - round(seconds * 1000), self.steady - seconds, self.boot)
 
     @property
     def offset_s(self) -> float:

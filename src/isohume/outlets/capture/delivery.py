@@ -26,6 +26,7 @@ EVERY_S = 1.0
 FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 60.0
 REFUSED = (400, 401, 403, 404, 413, 422)
 WELL = "delivers"
+STOPPED = "Nothing more is sent from this spool, and everything stays in it: begin a new spool folder"
 
 
 class Delivery:
@@ -33,7 +34,7 @@ class Delivery:
 
     def __init__(self, spool: Path, line: Wire, token_file: Path, clock: Clock, say: Say) -> None:
         self._folder, self._wire, self._token_file, self._clock, self._say = spool, line, token_file, clock, say
-        self._said = ""
+        self._said, self._stopped = "", False
         self.news = threading.Event()  # set by the writer after each commit
 
     def run(self, stop: threading.Event, drained: Callable[[], bool] = lambda: False) -> None:
@@ -42,6 +43,9 @@ class Delivery:
         try:
             while not stop.is_set():
                 sent = self._once(out)
+                if self._stopped:
+                    self._wait_for_the_end(stop, drained)
+                    return
                 if sent is None:
                     stop.wait(wait * random.uniform(0.7, 1.0))
                     wait = min(2 * wait, LONGEST_WAIT_S)
@@ -58,6 +62,12 @@ class Delivery:
             self._wire.close()
             out.close()
 
+    def _wait_for_the_end(self, stop: threading.Event, drained: Callable[[], bool]) -> None:
+        """Nothing is sent any more; what is read goes on into the spool."""
+        self._wire.close()
+        while not stop.is_set() and not drained():
+            stop.wait(EVERY_S)
+
     def _once(self, out: Outgoing) -> int | None:
         """Send the next entries; how many were taken, None where they were not."""
         try:
@@ -65,7 +75,7 @@ class Delivery:
             rows = out.after(acknowledged, MOST_ENTRIES, MOST_BYTES)
             if not rows:
                 return 0
-            answer = self._send(out.key, rows, last - rows[-1][0])
+            answer = self._send(out, rows, last - rows[-1][0])
             return self._taken(out, answer, rows, last)
         except (InputError, OSError) as error:
             self._tell(out, f"refused: {error}")
@@ -73,25 +83,41 @@ class Delivery:
             self._say(f"spool: {error}; trying again")
         return None
 
-    def _send(self, spool: str, rows: list[tuple[int, str]], waiting: int) -> Answer:
-        body: dict[str, Any] = {"spool": spool, "now": self._clock.now().at, "waiting": waiting}
-        body["entries"] = [wire(n, text) for n, text in rows]
-        return self._wire.post(read_token(self._token_file), body, f"{spool}:{rows[0][0]}-{rows[-1][0]}")
+    def _send(self, out: Outgoing, rows: list[tuple[int, str]], waiting: int) -> Answer:
+        now, first, last = self._clock.now(), rows[0][0], rows[-1][0]
+        body: dict[str, Any] = {"spool": out.key, "now": now.at, "steady": now.steady_text, "boot": now.boot_name}
+        before = out.chain_at(first - 1)
+        if before:
+            body.update(chain_before=before, chain_after=out.chain_at(last))
+        body.update(waiting=waiting, entries=[wire(n, text) for n, text in rows])
+        return self._wire.post(read_token(self._token_file), body, f"{out.key}:{first}-{last}")
 
     def _taken(self, out: Outgoing, answer: Answer, rows: list[tuple[int, str]], newest: int) -> int | None:
         """What an answer means for the entries that were sent."""
         first, last, held = rows[0][0], rows[-1][0], answer.last
+        if answer.another_spool:
+            self._stop(out, f"refused: {_plain(str(answer.content.get('error', '')))}")
+            return None
         if answer.status == 200 and held is not None and first <= held <= last:
             out.acknowledge(held)
             self._tell(out, WELL)
             return held - first + 1
         if answer.status in (200, 409) and held is not None:
-            return self._elsewhere(out, held, newest)
+            return self._elsewhere(out, held, newest, answer.chain)
         self._tell(out, _words(answer))
         return None
 
-    def _elsewhere(self, out: Outgoing, held: int, newest: int) -> int | None:
+    def _stop(self, out: Outgoing, words: str) -> None:
+        """Send nothing more from this spool: what the site holds under its name is not what this one holds."""
+        self._stopped = True
+        self._tell(out, f"{words}. {STOPPED}")
+
+    def _elsewhere(self, out: Outgoing, held: int, newest: int, chain: str) -> int | None:
         """The site holds another number than this spool thought."""
+        here = out.chain_at(held) if held <= newest else ""
+        if chain and here and chain != here:
+            self._stop(out, f"refused: another spool under this name: up to entry {held} the site holds others")
+            return None
         if held > newest:
             words = (
                 f"refused: the site holds entry {held} of this spool, which has only {newest}: the spool was put back "

@@ -12,7 +12,8 @@ from decimal import Decimal
 from typing import Any
 
 from isohume.outlets.capture.clock import Moment, seconds_between
-from isohume.outlets.capture.entry import Entry
+from isohume.outlets.capture.entry import Entry, entry_at
+from isohume.outlets.capture.file_time import BY_FILE
 from isohume.outlets.capture.known import Known
 from isohume.outlets.capture.line import LineRead
 from isohume.outlets.capture.rule import InstrumentRule, SerialSource
@@ -44,20 +45,21 @@ class RunReader:
         """The number from which an instrument is asked to say its runs again; '0' where none is known."""
         return self.state.number or "0"
 
-    def line(self, read: LineRead, now: Moment, *, new_file: bool = False) -> list[Entry]:
-        """The entries that a line makes, mostly one."""
-        return self._kept(self._entries(read, now, new_file))
-
-    def _entries(self, read: LineRead, now: Moment, new_file: bool) -> list[Entry]:
+    def line(self, read: LineRead, now: Moment, *, at: Moment | None = None, new_file: bool = False) -> list[Entry]:
+        """The entries that a line makes, mostly one. `at`: when it was said, where it was found in a file later."""
         if read.starts or read.is_reading:  # an instrument that says it is ready goes on with no run
             self._heard = now
+        late = at is not None and at != now
+        return self._kept(self._entries(Said(read, at if at is not None else now, late), new_file))
+
+    def _entries(self, said: Said, new_file: bool) -> list[Entry]:
+        read, now = said.read, said.now
         if new_file and self.rule.run.start is None:
             self.state.fresh = True
         if read.ignored:
             return []
         if read.reason:
             return [self._unread(read, now, read.reason)]
-        said = Said(read, now)
         made = self._started(said) if read.starts else []
         if read.is_reading:
             made += self._reading(said)
@@ -75,7 +77,7 @@ class RunReader:
             if steady and since < STATE_EVERY_S:
                 return []
         self._state = values, now
-        return [Entry("state", self.rule.name, "", now.at, values, line=read.text)]
+        return [entry_at("state", self.rule.name, "", now, values, line=read.text)]
 
     def quiet(self, now: Moment) -> list[Entry]:
         """What no line for some time makes: the end of an open run."""
@@ -156,7 +158,8 @@ class RunReader:
         state.number = read.number or state.number
         self._seen = {}
         values = {"number": read.number} if read.number else {}
-        made.append(Entry("start", self.rule.name, key, said.now.at, values, self._noted(reason), read.text))
+        dated = BY_FILE if said.late else ""
+        made.append(entry_at("start", self.rule.name, key, said.now, values, self._noted(reason), read.text, dated))
         return made
 
     # Readings
@@ -175,10 +178,10 @@ class RunReader:
         state, waiting = self.state, self.state.waiting
         if waiting is not None:
             state.waiting = None
-            return self._opened(Said(replace(waiting.read, number=said.read.number), waiting.now))
+            return self._opened(Said(replace(waiting.read, number=said.read.number), waiting.now, waiting.late))
         if (state.open is None and state.repeat is None) or self._of_another_run(said.read):
             state.fresh = False
-            return self._opened(Said(LineRead("", number=said.read.number), said.now))
+            return self._opened(Said(LineRead("", number=said.read.number), said.now, said.late))
         return []
 
     def _of_another_run(self, read: LineRead) -> bool:
@@ -232,9 +235,10 @@ class RunReader:
         self._seen[elapsed] = read.a_w
         opened.readings += 1
         opened.last_elapsed = elapsed
+        opened.last_late = said.now if said.late else None
         opened.number = opened.number or read.number
         values = {"elapsed_s": elapsed, **read.values()}
-        return [Entry("reading", self.rule.name, opened.key, said.now.at, values, self._noted(reason), read.text)]
+        return [entry_at("reading", self.rule.name, opened.key, said.now, values, self._noted(reason), read.text)]
 
     def _elapsed(self, opened: OpenRun, now: Moment) -> tuple[str, str]:
         """Seconds of the run by this computer, and a word where a restart had the wall's clock speak."""
@@ -269,8 +273,10 @@ class RunReader:
         if opened is None:
             return made
         self.state.open, self._seen = None, {}
+        if read is None and opened.last_late is not None:  # it was over long before anybody looked
+            now = opened.last_late
         values, line = ({}, "") if read is None or read.is_reading else (read.values(), read.text)
-        return [*made, Entry("end", self.rule.name, opened.key, now.at, values, reason, line)]
+        return [*made, entry_at("end", self.rule.name, opened.key, now, values, reason, line)]
 
     def _waiting_given_up(self) -> list[Entry]:
         waiting, self.state.waiting = self.state.waiting, None
@@ -281,7 +287,7 @@ class RunReader:
         self.state.dropped += 0 if repeat is None else sum(1 for one in repeat.held if one.read.text)
 
     def _unread(self, read: LineRead, now: Moment, reason: str) -> Entry:
-        return Entry("unread", self.rule.name, "", now.at, {}, reason, read.text)
+        return entry_at("unread", self.rule.name, "", now, {}, reason, read.text)
 
     def _noted(self, reason: str) -> str:
         """A reason with what has to be said since the last entry, such as a clock that was set."""

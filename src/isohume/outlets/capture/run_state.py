@@ -11,19 +11,20 @@ from isohume.outlets.capture.line import LineRead
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """A line with the moment it was heard."""
+    """A line with the moment it was heard, or was said where it was found in a file later."""
 
     read: LineRead
     now: Moment
+    late: bool = False
 
     def kept(self) -> dict[str, Any]:
         """As JSON keeps it."""
-        return {"read": self.read.kept(), "now": asdict(self.now)}
+        return {"read": self.read.kept(), "now": asdict(self.now), "late": self.late}
 
     @classmethod
     def of(cls, kept: dict[str, Any]) -> Said:
         """From what was kept."""
-        return cls(LineRead(**kept["read"]), Moment(**kept["now"]))
+        return cls(LineRead(**kept["read"]), Moment(**kept["now"]), kept.get("late", False))
 
 
 @dataclass(slots=True)
@@ -37,6 +38,7 @@ class OpenRun:
     readings: int = 0
     last_elapsed: str = ""
     by_wall: bool = False
+    last_late: Moment | None = None  # of the last reading, where it was found in a file later
 
 
 @dataclass(slots=True)
@@ -82,7 +84,7 @@ class ReaderState:
             return cls()
         opened, repeat, waiting = kept["open"], kept["repeat"], kept["waiting"]
         return cls(
-            None if opened is None else OpenRun(**{**opened, "begun": Moment(**opened["begun"])}),
+            None if opened is None else _open(opened),
             None if repeat is None else Repeat(**{**repeat, "held": [Said.of(one) for one in repeat["held"]]}),
             None if waiting is None else Said.of(waiting),
             kept["fresh"],
@@ -90,6 +92,12 @@ class ReaderState:
             kept["last_end"],
             kept["dropped"],
         )
+
+
+def _open(kept: dict[str, Any]) -> OpenRun:
+    late = kept.get("last_late")
+    moments = {"begun": Moment(**kept["begun"]), "last_late": None if late is None else Moment(**late)}
+    return OpenRun(**{**kept, **moments})
 
 
 def _plain(repeat: Repeat) -> dict[str, Any]:

@@ -11,14 +11,16 @@ import os
 import secrets
 import sqlite3
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from isohume.bench.record.entry_chain import chain_after, chain_begun
 from isohume.foundation.quantity.errors import InputError
-from isohume.outlets.capture.entry import Entry
+from isohume.outlets.capture.entry import Entry, wire
 from isohume.outlets.capture.known import KnownRun, Remembered
-from isohume.outlets.capture.spool_tables import FORMAT, TABLES
+from isohume.outlets.capture.spool_tables import FORMAT, TABLES, bring_up
 
 DATABASE = "spool.sqlite3"
 KEPT_S = 30 * 24 * 3600.0  # delivered entries, for a site that was put back from an older copy
@@ -45,6 +47,19 @@ def open_database(folder: Path, *, read_only: bool = False) -> sqlite3.Connectio
     return connection
 
 
+@contextmanager
+def transaction(db: sqlite3.Connection) -> Iterator[None]:
+    """All that is done in the block, or nothing of it."""
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        yield
+        db.execute("COMMIT")
+    except BaseException:
+        if db.in_transaction:
+            db.execute("ROLLBACK")
+        raise
+
+
 def _in_url(path: Path) -> str:
     return path.resolve().as_uri().removeprefix("file://")
 
@@ -60,13 +75,22 @@ class Spool:
         if new and os.name == "posix":
             (folder / DATABASE).chmod(0o600)
         self._db.executescript(f"BEGIN IMMEDIATE; {TABLES} COMMIT;")
-        first = (FORMAT, secrets.token_hex(16))
-        self._db.execute("INSERT OR IGNORE INTO mark VALUES (1, ?, ?, 0, 0, 0)", first)
-        row = self._db.execute("SELECT format, spool, last, runs FROM mark").fetchone()
+        self._begin()
+        row = self._db.execute("SELECT format FROM mark").fetchone()
         if row[0] != FORMAT:
             raise InputError("spool", str(folder), f"a spool of format {FORMAT}; this one is of format {row[0]}")
-        self.key, self.last, self._runs = str(row[1]), int(row[2]), int(row[3])
+        row = self._db.execute("SELECT spool, last, runs, chain FROM mark").fetchone()
+        self.key, self.last, self._runs, self._chain = str(row[0]), int(row[1]), int(row[2]), str(row[3])
         self._unwritten = Remembered()
+
+    def _begin(self) -> None:
+        """The one row of a new spool, or an older spool in today's format; all or nothing."""
+        db, key = self._db, secrets.token_hex(16)
+        with transaction(db):
+            if db.execute("SELECT count(*) FROM mark").fetchone()[0]:
+                bring_up(db)
+            else:
+                db.execute("INSERT INTO mark VALUES (1, ?, ?, 0, 0, 0, ?)", (FORMAT, key, chain_begun(key, 0)))
 
     def close(self) -> None:
         """Let go of the database."""
@@ -114,12 +138,11 @@ class Spool:
 
         Raises: sqlite3.OperationalError where the disk does not take it: nothing was written, ask again.
         """
-        db, n = self._db, self.last
-        db.execute("BEGIN IMMEDIATE")
-        try:
+        db, n, chain = self._db, self.last, self._chain
+        with transaction(db):
             for entry in entries:
                 n += 1
-                self._write(n, entry)
+                chain = self._write(n, entry, chain)
             for instrument, state in readers.items():
                 db.execute("INSERT OR REPLACE INTO reader VALUES (?, ?)", (instrument, json.dumps(state)))
             for (instrument, path), body in files.items():
@@ -128,23 +151,20 @@ class Spool:
                     db.execute("INSERT INTO file VALUES (?, ?, ?)", (instrument, path, json.dumps(body)))
             for topic, words in said[1].items():
                 db.execute("INSERT OR REPLACE INTO said VALUES (?, ?, ?)", (topic, said[0], words))
-            db.execute("UPDATE mark SET last = ?, runs = ?", (n, self._runs))
-            db.execute("COMMIT")
-        except BaseException:
-            if db.in_transaction:
-                db.execute("ROLLBACK")
-            raise
-        self.last, self._unwritten = n, Remembered()
+            db.execute("UPDATE mark SET last = ?, runs = ?, chain = ?", (n, self._runs, chain))
+        self.last, self._chain, self._unwritten = n, chain, Remembered()
 
-    def _write(self, n: int, entry: Entry) -> None:
-        values, reading = entry.values, entry.kind == "reading"
+    def _write(self, n: int, entry: Entry, chain: str) -> str:
+        """The digest after it."""
+        values, reading, body = entry.values, entry.kind == "reading", entry.body()
         place = (values["elapsed_s"], values["a_w"]) if reading else (None, None)
-        self._db.execute("INSERT INTO entry VALUES (?, ?, ?, ?, ?)", (n, entry.run, *place, entry.body()))
+        self._db.execute("INSERT INTO entry VALUES (?, ?, ?, ?, ?, ?)", (n, entry.run, *place, body, chain))
         if entry.kind == "start":
             row = (entry.run, entry.instrument, values.get("number", ""), entry.at)
             self._db.execute("INSERT INTO run (key, instrument, number, started_at) VALUES (?, ?, ?, ?)", row)
         elif entry.kind == "end":
             self._db.execute("UPDATE run SET ended = ? WHERE key = ?", (entry.reason, entry.run))
+        return chain_after(chain, wire(n, body))
 
     def waiting(self) -> int:
         """How many entries the site has not acknowledged."""
@@ -177,31 +197,33 @@ class Outgoing:
         return int(row[0]), int(row[1])
 
     def after(self, n: int, most: int, most_bytes: int) -> list[tuple[int, str]]:
-        """The entries that follow n, at most so many and so large, but at least one."""
+        """The entries that follow n, at most so many and so large, but at least one; all with a digest, or none."""
         rows: list[tuple[int, str]] = []
-        size = 0
-        for row in self._db.execute("SELECT n, body FROM entry WHERE n > ? ORDER BY n LIMIT ?", (n, most)):
+        size, chained = 0, False
+        asked = "SELECT n, body, before != '' FROM entry WHERE n > ? ORDER BY n LIMIT ?"
+        for row in self._db.execute(asked, (n, most)):
             size += len(row[1].encode("utf-8"))
-            if rows and size > most_bytes:
+            if rows and (size > most_bytes or chained != bool(row[2])):
                 break
+            chained = bool(row[2])
             rows.append((int(row[0]), str(row[1])))
         return rows
+
+    def chain_at(self, n: int) -> str:
+        """The digest after entry n, as it was written down with the entry that follows; '' where none is known."""
+        row = self._db.execute("SELECT before FROM entry WHERE n = ?", (n + 1,)).fetchone()
+        row = row or self._db.execute("SELECT chain FROM mark WHERE last = ?", (n,)).fetchone()
+        return "" if row is None else str(row[0])
 
     def acknowledge(self, n: int) -> None:
         """The site holds everything up to n; what it has held for thirty days is let go."""
         now = time.time()
-        self._db.execute("BEGIN IMMEDIATE")
-        try:
+        with transaction(self._db):
             self._db.execute("UPDATE mark SET acknowledged = max(acknowledged, ?)", (n,))
             newest = self._db.execute("SELECT max(at) FROM delivered").fetchone()[0]
             if newest is None or not 0 <= now - newest < MARK_EVERY_S:
                 self._db.execute("INSERT OR REPLACE INTO delivered VALUES (?, ?)", (n, now))
             self._let_go(now)
-            self._db.execute("COMMIT")
-        except BaseException:
-            if self._db.in_transaction:
-                self._db.execute("ROLLBACK")
-            raise
 
     def back_to(self, n: int) -> None:
         """The site holds less than it had said, as one put back from an older copy does: send again from there."""

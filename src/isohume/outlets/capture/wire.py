@@ -30,6 +30,17 @@ class Answer:
         value = self.content.get("last")
         return value if isinstance(value, int) and not isinstance(value, bool) and value >= 0 else None
 
+    @property
+    def chain(self) -> str:
+        """The digest over the entries that the site holds; '' where it has none."""
+        value = self.content.get("chain")
+        return value if isinstance(value, str) else ""
+
+    @property
+    def another_spool(self) -> bool:
+        """Whether the site says that it holds other entries under this spool's name."""
+        return self.status == 409 and self.content.get("another_spool") is True
+
 
 class Wire:
     """A connection that is kept as long as it holds. Redirections are not followed: a token goes to one place."""

@@ -15,6 +15,7 @@ from granian import Granian
 from granian.constants import Interfaces
 
 from isohume.outlets.serve.lifeline import follow_parent_process, follow_supervisor
+from isohume.outlets.serve.warm import warm_behind
 
 APPLICATION = "isohume.outlets.site.config.wsgi:application"
 THREADS = 4  # people wait for the disk and for each other's writes, seldom for the processor
@@ -26,6 +27,7 @@ def load(application: str) -> Callable[..., Any]:
     follow_parent_process()
     module, _, name = application.partition(":")
     found: Callable[..., Any] = getattr(import_module(module), name)
+    warm_behind()
     return found
 
 

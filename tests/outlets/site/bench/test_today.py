@@ -24,7 +24,7 @@ from isohume.outlets.site.ledger.actions import Refused, perform
 from isohume.outlets.site.ledger.trail import trail_of
 from isohume.outlets.site.lots.actions.open_deviation import OpenDeviation
 
-MOST_QUERIES = 32
+MOST_QUERIES = 36
 SCRIPT = '<script>alert("x")</script>'
 
 

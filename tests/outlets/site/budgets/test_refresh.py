@@ -18,6 +18,7 @@ from isohume.outlets.site.bench.models import Run
 from isohume.outlets.site.budgets.actions.adopt_budget import AdoptBudget
 from isohume.outlets.site.budgets.actions.keep_budget import KeepBudget
 from isohume.outlets.site.budgets.effects import effects_of
+from isohume.outlets.site.budgets.gathering import QUARTER, gather, own_data, resolution_of
 from isohume.outlets.site.budgets.models import BudgetRefresh
 from isohume.outlets.site.budgets.proposal import propose
 from isohume.outlets.site.checks.models import Check
@@ -27,7 +28,7 @@ from isohume.outlets.site.ledger.trail import trail_of
 from isohume.outlets.site.lots.frozen import frozen
 from isohume.outlets.site.lots.models import LotRecord
 from isohume.outlets.site.people.roles import AUDITOR
-from isohume.outlets.site.register.models import Budget, MethodVersion
+from isohume.outlets.site.register.models import Budget, MethodVersion, SpecificationVersion
 
 DAYS = 12
 # NaCl should read 0.75297 and MgCl2 0.32787 at 25 degC
@@ -234,3 +235,21 @@ def test_the_pages_of_a_plant_without_data(site_db: Path, client: Client) -> Non
     assert "No passed check under this method yet." in shown
     other = make.make_method(make.make_site("other"))
     assert client.get(reverse("budget_refresh", args=[other.pk])).status_code == 404
+
+
+def test_one_value_typed_short_is_not_the_resolution(bench: Bench) -> None:
+    """Among readings to 0.0001 one "0.6" made a step of 0.1, whose u of 0.029 ruled the budget."""
+    run = Run.objects.earliest("pk")
+    run.a_w = "0.6"
+    run.save()
+    gathered = gather(bench.method, b.NOW, QUARTER)
+    data = own_data(gathered, bench.instrument, SpecificationVersion.objects.latest("pk"), 8)
+    assert data.resolution == pytest.approx(0.0001, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("typed", "step"), [(["0.61", "0.62", "0.6312"], 0.01), (["0.613", "0.6312"], 0.001), ([], 0.001)]
+)
+def test_the_resolution_is_the_step_of_most_readings(typed: list[str], step: float) -> None:
+    """Of two that are as many, the coarser: on the side of doubt."""
+    assert resolution_of(typed) == pytest.approx(step, rel=1e-12)

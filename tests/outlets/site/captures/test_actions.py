@@ -7,6 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from django.db import connection
 from django.db.models import ProtectedError
 from tests.outlets.site import make
 from tests.outlets.site.bench.shift import NOW, Shift
@@ -37,11 +38,16 @@ from isohume.outlets.site.captures.actions.record_captured_check import RecordCa
 from isohume.outlets.site.captures.actions.register_agent import RegisterAgent
 from isohume.outlets.site.captures.actions.revoke_agent import RevokeAgent
 from isohume.outlets.site.captures.actions.void_captured import VoidCaptured
+from isohume.outlets.site.captures.early import early_rules
+from isohume.outlets.site.captures.judged import judged_of
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.ledger.actions import Refused
 from isohume.outlets.site.ledger.trail import trail_of
-from isohume.outlets.site.register.models import Bottle
+from isohume.outlets.site.live.run_sql import RUNS
+from isohume.outlets.site.register.actions.add_method_version import AddMethodVersion
+from isohume.outlets.site.register.actions.method_fields import Asks
+from isohume.outlets.site.register.models import Bottle, MethodVersion
 
 
 @pytest.fixture
@@ -144,6 +150,38 @@ def test_the_method_s_own_criterion_judges(both: tuple[Shift, BenchAgent]) -> No
     expects(shift, shift.portion())
     run = accepts(shift, agent.brings("r1", MOVES, **WARM)).run
     assert run.stopped == "settled" or run.u_estimate  # by the looser criterion it met it early; a creep is told apart
+
+
+def live_versions(shift: Shift) -> dict[int, int]:
+    """By which version the live page judges the runs that wait, by their keys."""
+    with connection.cursor() as cursor:
+        cursor.execute(RUNS.replace("?", "%s"), [shift.bench.manager.site_id, "2026-01-01", 99])
+        return {row[0]: row[21] for row in cursor.fetchall()}
+
+
+def test_a_later_version_of_the_method_loosens_nothing_that_was_read_before(both: tuple[Shift, BenchAgent]) -> None:
+    """MOVES still had 0.06 to go: by a version of the next hour it would be settled, by its own it is an estimate."""
+    shift, agent = both
+    expects(shift, shift.portion())
+    captured = agent.brings("r1", MOVES, **WARM)
+    own = shift.bench.method
+    asks = Asks(version="4", settled_change="0.02", settled_window_s="10", early_verdicts="yes")
+    loose = does(shift, AddMethodVersion(own.method, "Looser", asks), 30, manager=True)
+    assert isinstance(loose, MethodVersion)
+    assert own.method.current == loose
+    assert judged_of(captured).settled_position is None
+    assert judged_of(captured, loose).settled_position is None  # as a check would ask
+    assert early_rules([captured.pk]) == {}
+    assert live_versions(shift) == {captured.pk: own.pk}
+    run = accepts(shift, captured, 40).run
+    assert (run.stopped, run.method_version) == ("non-equilibrium estimate", own)
+    later = shift.portion(shift.sample(shift.lot("SB-0916-04")))
+    expects(shift, later, 49)
+    after = agent.brings("r2", MOVES, NOW + timedelta(minutes=50), **WARM)
+    assert after.pk in early_rules([after.pk])
+    assert live_versions(shift) == {after.pk: loose.pk}
+    assert judged_of(after).criterion.change == Decimal("0.02")
+    assert accepts(shift, after, 60).run.method_version == loose
 
 
 def test_a_spoilt_trace_is_not_accepted(both: tuple[Shift, BenchAgent]) -> None:
@@ -250,6 +288,32 @@ def test_a_check_passes_over_no_reading_and_takes_no_estimate(both: tuple[Shift,
         does(shift, RecordCapturedCheck(instrument, "closing", method, [moving]), 100)
     with pytest.raises(InputError, match="runs"):
         does(shift, RecordCapturedCheck(instrument, "closing", method, []), 100)
+
+
+def test_a_check_passes_over_no_run_that_may_have_been_a_reference(both: tuple[Shift, BenchAgent]) -> None:
+    """Saturated NaCl is at 0.7529 at 25 degC (Greenspan 1977): what read 0.735 and was left unsaid comes first."""
+    shift, agent = both
+    bad = agent.brings("b0", approach(0.735, 0.45, 40.0, 480), NOW + timedelta(minutes=5), number="0007", **WARM)
+    read_two_bottles(shift, agent, 30)
+    instrument, method = shift.bench.instrument, shift.bench.method
+    action = RecordCapturedCheck(instrument, "closing", method, bottles(shift))
+    with pytest.raises(Refused, match=r"Nobody has said what number 0007 was, .*it may have been a reference"):
+        does(shift, action, 60)
+    assert not Check.objects.filter(kind="closing").exists()
+    does(shift, AssignRun(bad, bottle=bottles(shift)[0].bottle, reason="It stood first in the row"), 61)
+    with pytest.raises(Refused, match="take it too, or void it"):
+        does(shift, action, 62)
+    away = agent.brings("b1", SETTLES, NOW + timedelta(hours=14), **WARM)  # another day's, after the last of them
+    assert away.of is None
+    assert does(shift, RecordCapturedCheck(instrument, "closing", method, bottles(shift)), 63)
+
+
+def test_a_reading_is_no_replicate_of_itself(both: tuple[Shift, BenchAgent]) -> None:
+    shift, agent = both
+    read_two_bottles(shift, agent)
+    runs = bottles(shift)
+    with pytest.raises(InputError, match="each run once"):
+        does(shift, RecordCapturedCheck(shift.bench.instrument, "closing", shift.bench.method, [*runs, runs[0]]), 60)
 
 
 def test_a_check_asks_for_the_temperature_that_no_trace_gives(both: tuple[Shift, BenchAgent]) -> None:

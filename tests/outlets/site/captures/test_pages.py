@@ -118,7 +118,7 @@ def test_void_and_assign_on_the_page(both: tuple[Shift, BenchAgent]) -> None:
     client, manager = browser(shift.analyst), browser(shift.bench.manager)
     assert "nobody has said whose it is" in words(client.get(orphan.get_absolute_url()))
     act = reverse("capturedrun_act", args=[orphan.pk, "assign"])
-    assert "scan its code" in words(client.post(act, {"of": "iso:p:999999", "reason": "seen"}))
+    assert "the code of a cup or a bottle" in words(client.post(act, {"of": "iso:p:999999", "reason": "seen"}))
     assert client.post(act, {"of": cup.scan_code, "reason": "It stood in the chamber"}).status_code == 302
     void = reverse("capturedrun_act", args=[orphan.pk, "void"])
     assert client.post(void, {"cause": "leak"}).status_code == 422
@@ -170,7 +170,7 @@ def test_every_run_in_order_with_what_came_of_it(both: tuple[Shift, BenchAgent])
     client.post(reverse("capturedrun_act", args=[run.pk, "accept"]), {})
     agent.brings("r2", SETTLES, NOW + timedelta(minutes=20), number="0046", **WARM)
     other = shift.portion(shift.sample(shift.lot("SB-0916-04")))
-    shift.run(other, "0.640", at=NOW + timedelta(minutes=30), instrument_number="0047")
+    shift.run(other, "0.640", at=NOW + timedelta(minutes=45), instrument_number="0047")
     rows = rows_of(shift)
     told = [(row.word, row.number) for row in rows if row.at >= NOW]
     assert told == [("counts", "0042"), ("never came", ""), ("nobody has said whose", "0046"), ("counts", "0047")]

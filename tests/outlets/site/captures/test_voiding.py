@@ -77,9 +77,9 @@ def test_the_cause_comes_before_the_newer_number(both: tuple[Shift, BenchAgent])
     other = shift.portion(shift.sample(shift.lot("SB-0916-04")))
     expects(shift, other, 43)
     third = agent.brings("r4", SETTLES, NOW + timedelta(minutes=44), **WARM)
-    shift.run(other, "0.640", at=NOW + timedelta(minutes=60))
+    shift.run(other, "0.640", at=NOW + timedelta(minutes=115))  # the agent was not heard since
     with pytest.raises(Refused, match=r"run \d+ of cup A"):
-        does(shift, VoidCaptured(third, "leak"), 61, manager=True)
+        does(shift, VoidCaptured(third, "leak"), 116, manager=True)
 
 
 def test_a_later_number_is_not_taken_before_the_first_is_answered_for(both: tuple[Shift, BenchAgent]) -> None:

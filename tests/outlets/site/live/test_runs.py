@@ -226,7 +226,7 @@ def test_cup_method_clock_and_what_comes_next_are_told(here: Watching) -> None:
             assert (state["state"], state["block_temperature_c"]) == ("warming up", "24.1")
             assert state["next"].endswith(f"/ {cup.code}")
             method = cup.sample.lot.product.method
-            method.versions.create(version="4", since=now, settled_change="0.003", settled_window_s="30")
+            method.versions.create(version="4", since=run.started_at, settled_change="0.003", settled_window_s="30")
             make.make_method(method.site, "Another method")
             run.portion = cup
             run.save()

@@ -26,6 +26,7 @@ from tests.outlets.site.lots.bench_day import (
 from isohume.bench.record.certification import certify
 from isohume.outlets.paper.from_record import certificate_content
 from isohume.outlets.site.bench.models import Lot, Run
+from isohume.outlets.site.budgets.gathering import gather
 from isohume.outlets.site.ledger.actions import By, Refused, perform
 from isohume.outlets.site.lots.actions.sign_records import SignRecords
 from isohume.outlets.site.lots.changes import changes_of
@@ -224,3 +225,16 @@ def test_a_third_portion_has_its_own_label(bench: Bench) -> None:
     make_run(bench, portion, "0.6320", OPENED + timedelta(minutes=55), stopped=EARLY, u_estimate="0.0050")
     record = judge(bench, lot)
     assert record.estimate == "non-equilibrium estimate in 2 of 3 portions"
+
+
+@pytest.mark.parametrize(("stopped", "counted"), [("", 1), ("settled", 2)])
+def test_a_cup_with_an_estimate_gives_the_budget_no_number_of_unknown_end(
+    bench: Bench, stopped: str, counted: int
+) -> None:
+    """The estimate's own number, typed, would say how well portions repeat."""
+    lot = early_lot(bench)
+    _, second = runs_of(lot)
+    again = make_run(bench, second.portion, "0.6335", second.read_at + timedelta(minutes=30))
+    Run.objects.filter(pk=again.pk).update(stopped=stopped)
+    found = gather(bench.method, NOW + timedelta(days=1), timedelta(days=30))
+    assert len(found.runs) == counted

@@ -13,7 +13,8 @@ from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from isohume.outlets.capture.clock import Clock
+from isohume.outlets.capture.clock import Clock, Moment
+from isohume.outlets.capture.file_time import LIVE_S
 from isohume.outlets.capture.rule import FolderSource, InstrumentRule
 from isohume.outlets.capture.sources.file_mark import FileMark, inode_of, mark_of
 from isohume.outlets.capture.sources.framing import ENDS
@@ -22,7 +23,8 @@ from isohume.outlets.capture.sources.heard import CONNECTED, LINES, LOST, Heard,
 LOOK_S = 0.5
 LOOKED_AGAIN = 5
 AT_ONCE = 256 * 1024
-QUIET_S = 10.0  # a last line without an end counts when the file has not grown for so long
+NO_END = "a last line without an end: it may be half of one"
+NO_BEGINNING = "the rest of a line whose beginning came alone"
 
 Look = tuple[int, int, str]
 
@@ -39,6 +41,7 @@ class WatchedFolder:
         self._marks = {path: FileMark(**body) for path, body in marks.items()}
         self._looked: dict[str, Look] = {}
         self._grown_at: dict[str, float] = {}
+        self._read_at: dict[str, float] = {}  # when a look last found nothing more in a file
         self._given_up: dict[str, set[str]] = {}
         self._there: bool | None = None
 
@@ -93,6 +96,7 @@ class WatchedFolder:
         if self._looked.get(name) != look:
             self._grown_at[name] = self._clock.now().steady
         elif self._at_end(name, status):
+            self._read_at[name] = self._clock.now().steady
             return
         with (self._folder / name).open("rb") as file:
             status = os.fstat(file.fileno())  # of the very file that is read
@@ -103,7 +107,7 @@ class WatchedFolder:
                 if after is None:
                     break
                 mark, new = after, False
-        self._looked[name] = look
+        self._looked[name], self._read_at[name] = look, self._clock.now().steady
 
     def _at_end(self, name: str, status: os.stat_result) -> bool:
         mark = self._marks.get(name)
@@ -157,23 +161,44 @@ class WatchedFolder:
         new_file: bool = False,
         to_the_end: bool = False,
     ) -> FileMark | None:
-        """Hand over the next whole lines; the mark after them, None where there are none yet."""
-        offset = 0 if mark is None else mark.offset
-        file.seek(offset)
+        """Hand over the next whole lines; the mark after them, None where there are none yet.
+
+        A last line without an end may be half a number: it waits as long as the run does, and then it is kept as not
+        read, and so is its other half.
+        """
+        offset, now = 0 if mark is None else mark.offset, self._clock.now()
+        file.seek(max(0, offset - 1))
+        inside = offset > 0 and file.read(1) not in (b"\n", b"\r")
         data = file.read(AT_ONCE)
-        whole = max(data.rfind(b"\n"), data.rfind(b"\r")) + 1
-        quiet = self._clock.now().steady - self._grown_at.get(name, 0.0) >= QUIET_S
-        last = offset + len(data) >= status.st_size and (to_the_end or quiet)
-        if last or (len(data) == AT_ONCE and not whole):
-            whole = len(data)
+        whole, doubtful = max(data.rfind(b"\n"), data.rfind(b"\r")) + 1, ""
+        if inside and whole:
+            whole, doubtful = _first_end(data), NO_BEGINNING
+        elif not whole and (len(data) == AT_ONCE or (data and (to_the_end or self._is_quiet(name, now)))):
+            whole, doubtful = len(data), NO_END
         if not whole:
             return None
         after = mark_of(file, status, offset + whole)
         lines = tuple(line for line in ENDS.split(data[:whole]) if line)
         names = self._given_up.pop(name, set()) - self._marks.keys()
         kept = (*((old, None) for old in sorted(names)), (name, after.kept()))
-        heard = Heard(self._rule.name, LINES, self._clock.now(), lines, new_file=new_file, marks=kept)
+        written = self._written_ms(name, status, now)
+        heard = Heard(self._rule.name, LINES, now, lines, doubtful, new_file, written, marks=kept)
         if not self._inbox.put(heard):
             return None
         self._marks[name] = after
         return after
+
+    def _is_quiet(self, name: str, now: Moment) -> bool:
+        return now.steady - self._grown_at.get(name, 0.0) >= self._rule.run.silence_s
+
+    def _written_ms(self, name: str, status: os.stat_result, now: Moment) -> int:
+        """When what is new in a file was written: just now where it was looked at before, else by the file's time."""
+        looked = self._read_at.get(name)
+        if looked is not None and now.steady - looked <= LIVE_S:
+            return now.wall_ms
+        return status.st_mtime_ns // 1_000_000
+
+
+def _first_end(data: bytes) -> int:
+    """Behind the first line end of data that has one."""
+    return min(place for place in (data.find(b"\n"), data.find(b"\r")) if place >= 0) + 1

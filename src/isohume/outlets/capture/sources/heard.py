@@ -25,6 +25,7 @@ class Heard:
     lines: tuple[bytes, ...] = ()
     doubtful: str = ""  # why these lines are no whole lines: kept, never read
     new_file: bool = False
+    written_ms: int | None = None  # when the file that holds these lines was last written, by the wall's clock
     marks: tuple[tuple[str, dict[str, Any] | None], ...] = ()
     words: str = ""
 

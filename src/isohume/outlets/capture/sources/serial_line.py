@@ -128,8 +128,9 @@ def _opened(source: SerialSource) -> Any:
         "xonxoff": source.flow == "xonxoff",
         "rtscts": source.flow == "rtscts",
         "timeout": READ_S,
-        "write_timeout": 5,
     }
+    if not source.port.startswith("rfc2217:"):  # its driver refuses the word, and with it the whole line
+        words["write_timeout"] = 5
     if "://" not in source.port and os.name == "posix":
         words["exclusive"] = True  # two readers of one port would each get half of it
     port = serial.serial_for_url(source.port, do_not_open=True, **words)

@@ -12,6 +12,7 @@ from isohume.outlets.site.bench.queries import to_key_second, versions_in_force,
 from isohume.outlets.site.bench.waiting_lots import Waits, waiting_lots
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.captures.queries import running_now
+from isohume.outlets.site.captures.unaccounted import LooseEnds, loose_ends
 from isohume.outlets.site.checks.lines import line_of_standings
 from isohume.outlets.site.checks.queries import StandingNow, not_closed, standings
 from isohume.outlets.site.lots.models import Deviation
@@ -36,6 +37,7 @@ class Today:
     deviations: list[Deviation]
     more_deviations: bool
     running: list[CapturedRun]
+    loose: LooseEnds  # runs that instruments gave and nobody answered for
     hand_over: HandOver | None
     due: list[DueRow]
 
@@ -76,7 +78,7 @@ class Today:
         """The mark beside the answer."""
         if not self.able:
             return "fail"
-        return "hold" if self.deviations or self.over else "pass"
+        return "hold" if self.deviations or self.over or self.loose else "pass"
 
 
 def today_of(site: Site, person: Person, now: datetime) -> Today:
@@ -95,6 +97,7 @@ def today_of(site: Site, person: Person, now: datetime) -> Today:
         deviations=deviations[:MOST_DEVIATIONS],
         more_deviations=len(deviations) > MOST_DEVIATIONS,
         running=running_now(site),
+        loose=loose_ends(site, now),
         hand_over=HandOver.objects.filter(site=site, at__lte=now).select_related("by").order_by("-at", "-pk").first(),
         due=[row for row in due_rows(site, now, days_ahead=DAYS_AHEAD) if not row.due.item.what.startswith("Check of")],
     )

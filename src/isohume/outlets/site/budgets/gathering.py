@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import Max
+from django.db.models import Exists, Max, OuterRef, Q
 
 from isohume.bench.decision.own_data import CheckedReference, OwnData
+from isohume.bench.reading.runs import ESTIMATE
 from isohume.outlets.site.adjustments.models import MOVES, ScaleChange
 from isohume.outlets.site.bench.models import AT_REST, Run
 from isohume.outlets.site.bench.moments import plant_day
@@ -25,6 +26,7 @@ from isohume.outlets.site.register.models import Instrument, MethodVersion, Spec
 
 QUARTER = timedelta(days=91)
 YEAR = timedelta(days=365)
+UNKNOWN_STEP = 0.001
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +99,10 @@ def _repeats(checks: Sequence[Check]) -> dict[tuple[int, str], list[float]]:
 
 
 def _runs(version: MethodVersion, found: Window) -> list[Run]:
-    """The first counted read of each cup: a re-read is no replicate."""
+    """The first counted read of each cup: a re-read is no replicate, and nothing of unknown end is an estimate's."""
+    early = Run.objects.filter(portion=OuterRef("portion"), void_reason="", corrected_by=None, stopped=ESTIMATE)
     runs = Run.objects.filter(
+        ~Q(stopped="") | ~Exists(early),
         AT_REST,
         method_version__method=version.method_id,
         void_reason="",
@@ -140,8 +144,14 @@ def own_data(gathered: Gathered, instrument: Instrument, spec: SpecificationVers
         ),
         block_tolerance_k=float(version.temperature_tolerance_c),
         check_interval_h=float(version.check_interval_h),
-        resolution=max((_step(run.a_w) for run in runs), default=0.001),
+        resolution=resolution_of(run.a_w for run in runs),
     )
+
+
+def resolution_of(typed: Iterable[str]) -> float:
+    """The step that most readings have, the coarser of two that are as many: one value typed short is no resolution."""
+    steps = Counter(_step(one) for one in typed)
+    return max(steps, key=lambda step: (steps[step], step), default=UNKNOWN_STEP)
 
 
 def range_of(spec: SpecificationVersion) -> tuple[float, float]:
@@ -195,4 +205,4 @@ def _portions(runs: Sequence[Run]) -> tuple[tuple[float, ...], ...]:
 def _step(typed: str) -> float:
     """The last digit of a number as typed."""
     exponent = Decimal(typed).as_tuple().exponent
-    return float(10.0**exponent) if isinstance(exponent, int) else 0.001
+    return float(10.0**exponent) if isinstance(exponent, int) else UNKNOWN_STEP

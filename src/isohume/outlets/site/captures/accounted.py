@@ -7,6 +7,7 @@ from datetime import datetime
 
 from isohume.bench.reading.runs import ESTIMATE
 from isohume.outlets.site.bench.models import InProcessReading, Run
+from isohume.outlets.site.captures.after_acceptance import came_after
 from isohume.outlets.site.captures.causes import CAUSES
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.checks.models import CheckReading
@@ -29,6 +30,9 @@ class Accounted:
     words: str = ""
     url: str = ""
     named: str = ""
+    ref: str = ""  # in the ledger: the run itself, or the run before which numbers are missing
+    missing: int = 0
+    deviation: int | None = None  # the last one that was opened about it
 
     def with_words(self, said: str) -> Accounted:
         """With something more to be said of its number."""
@@ -48,7 +52,7 @@ def of_captured(run: CapturedRun, nth: int) -> Accounted:
         word, shape, run.number, run.started_at, run.pk,
         of=run.of_words, of_url=of.get_absolute_url() if of is not None else "",
         a_w=_last_of(run.run).a_w if run.run else run.last_a_w,
-        words=words, url=run.get_absolute_url(), named=run.named,
+        words=words, url=run.get_absolute_url(), named=run.named, ref=run.ref,
     )  # fmt: skip
 
 
@@ -59,7 +63,8 @@ def _fate(run: CapturedRun) -> tuple[str, str, str]:
     if run.fate == "checked":
         return "check", "pass", f"A reading of check {run.check_made_id}."
     if run.run is not None:
-        return _accepted(_last_of(run.run))
+        word, shape, said = _accepted(_last_of(run.run))
+        return word, shape, f"{said} Readings came after it was accepted: see its page." if came_after(run) else said
     if run.ended_at is None:
         return "running", "run", "It goes on, or its agent is silent."
     if run.of is None:
@@ -91,7 +96,7 @@ def of_run(run: Run) -> Accounted:
     return Accounted(
         word, shape, run.instrument_number, run.read_at, run.pk,
         of=f"cup {run.portion}", of_url=run.portion.get_absolute_url(), a_w=last.a_w,
-        words=f"{words} {came}{corrected}", url=run.get_absolute_url(), named=f"run {run.pk}",
+        words=f"{words} {came}{corrected}", url=run.get_absolute_url(), named=f"run {run.pk}", ref=run.ref,
     )  # fmt: skip
 
 
@@ -103,7 +108,7 @@ def of_check_reading(reading: CheckReading) -> Accounted:
         "void" if void else "check", "void" if void else "pass", "", reading.read_at, reading.pk,
         of=str(reading.bottle), of_url=reading.bottle.get_absolute_url(), a_w=reading.a_w,
         words=f"A reading of check {check.pk}, typed by {check.by}.{void}", url=check.get_absolute_url(),
-        named=f"check {check.pk}",
+        named=f"check {check.pk}", ref=check.ref,
     )  # fmt: skip
 
 
@@ -113,5 +118,5 @@ def of_in_process(reading: InProcessReading) -> Accounted:
         "for the line", "info", "", reading.read_at, reading.pk,
         of=str(reading.product), of_url=reading.product.get_absolute_url(), a_w=reading.a_w,
         words=f"In-process reading at {reading.where}, typed by {reading.by}. It belongs to no lot.",
-        url=reading.get_absolute_url(), named=f"in-process reading {reading.pk}",
+        url=reading.get_absolute_url(), named=f"in-process reading {reading.pk}", ref=reading.ref,
     )  # fmt: skip

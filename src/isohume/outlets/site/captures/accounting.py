@@ -15,6 +15,7 @@ from isohume.foundation.quantity.errors import IsohumeError
 from isohume.outlets.site.bench.models import InProcessReading, Run
 from isohume.outlets.site.captures.accounted import Accounted, of_captured, of_check_reading, of_in_process, of_run
 from isohume.outlets.site.captures.carried import carried_into
+from isohume.outlets.site.captures.explained import GAPS, NEVER_CAME, ORPHAN, Known, spoken_of, with_deviation
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.captures.queries import captured_of
 from isohume.outlets.site.checks.models import CheckReading
@@ -22,7 +23,7 @@ from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.register.models import Instrument
 
 MOST_DAYS, MOST_ROWS = 92, 4000
-UNEXPLAINED = ("nobody has said whose", "waits for a person")
+UNEXPLAINED = (ORPHAN, "waits for a person")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,42 +60,47 @@ class Accounts:
     unexplained: int
 
 
-def accounts_of(instruments: Sequence[Instrument], span: Span) -> list[Accounts]:
+def accounts_of(instruments: Sequence[Instrument], span: Span, *, carried: bool = True) -> list[Accounts]:
     """Every run of these instruments of one plant, in a few questions however many instruments there are.
 
+    carried: whether references that wait are held against the run before them, which reads traces.
     Raises: TooMany.
     """
     if not instruments:
         return []
     begin, end = span.moments(instruments[0].site)
     rows: dict[int, list[Accounted]] = defaultdict(list)
-    for instrument, row in _rows(instruments, begin, end):
+    for instrument, row in _rows(instruments, begin, end, carried):
         rows[instrument].append(row)
     if sum(map(len, rows.values())) > MOST_ROWS:
         raise TooMany(f"more than {MOST_ROWS} runs: ask for fewer days, or for one instrument")
     before = _last_numbers_before(instruments, begin)
-    return [_of(one, sorted(rows[one.pk], key=_in_order), before[one.pk]) for one in instruments]
+    known = spoken_of(instruments[0].site)
+    return [_of(one, sorted(rows[one.pk], key=_in_order), before[one.pk], known) for one in instruments]
 
 
 def _in_order(row: Accounted) -> tuple[datetime, int]:
     return row.at, row.pk
 
 
-def _of(instrument: Instrument, rows: list[Accounted], before: str) -> Accounts:
+def _of(instrument: Instrument, rows: list[Accounted], before: str, known: Known) -> Accounts:
     numbered = account([row.number for row in rows], before)
     told = [one for row, said in zip(rows, numbered, strict=True) for one in _with_gap(row, said)]
-    counts = Counter(one.word for one in told if one.word != "never came")
-    missing = sum(said.missing for said in numbered)
+    told = [with_deviation(one, known) for one in told]
+    counts = Counter(one.word for one in told if one.word not in GAPS)
+    missing = sum(one.missing for one in told if one.word == NEVER_CAME)
     totals = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
     unexplained = sum(counts[word] for word in UNEXPLAINED)
     return Accounts(instrument, tuple(told), (("numbers that never came", missing), *totals), missing, unexplained)
 
 
-def _rows(instruments: Sequence[Instrument], begin: datetime, end: datetime) -> Iterable[tuple[int, Accounted]]:
+def _rows(
+    instruments: Sequence[Instrument], begin: datetime, end: datetime, carried: bool
+) -> Iterable[tuple[int, Accounted]]:
     """Captured, typed and imported runs, typed readings of checks, readings for the line."""
     during, few = (begin, end - timedelta(microseconds=1)), slice(MOST_ROWS + 1)
     captured = captured_of(instruments[0].site).filter(instrument__in=instruments, started_at__range=during)
-    yield from _captured(captured.order_by("started_at", "pk")[few])
+    yield from _captured(captured.order_by("started_at", "pk")[few], carried)
     runs = Run.objects.filter(instrument__in=instruments, read_at__range=during, corrects=None, captured=None)
     for run in runs.select_related("by", "imported", "portion__sample__lot", "voided_by", "corrected_by")[few]:
         yield run.instrument_id, of_run(run)
@@ -117,11 +123,11 @@ def _with_carried(found: Sequence[CapturedRun]) -> dict[int, str]:
     return {pk: f"Carry-over. {one.action}" for pk, one in carried.items() if one is not None}
 
 
-def _captured(runs: Iterable[CapturedRun]) -> Iterable[tuple[int, Accounted]]:
+def _captured(runs: Iterable[CapturedRun], carried_too: bool) -> Iterable[tuple[int, Accounted]]:
     """A second run of the same cup is said so, and a reference that kept something of the run before."""
     seen: Counter[int] = Counter()
     found = list(runs)
-    carried = _with_carried(found)
+    carried = _with_carried(found) if carried_too else {}
     for run in found:
         if run.portion_id is not None:
             seen[run.portion_id] += 1
@@ -131,7 +137,11 @@ def _captured(runs: Iterable[CapturedRun]) -> Iterable[tuple[int, Accounted]]:
 
 def _with_gap(row: Accounted, said: Numbered) -> Sequence[Accounted]:
     """The numbers missing before a row as rows of their own, then the row."""
-    gaps = [Accounted("never came", "fail", "", row.at, row.pk, words=words) for words in said.before]
+    counted = [said.missing, *(0 for _ in said.before[1:])]
+    gaps = [
+        Accounted(NEVER_CAME, "fail", "", row.at, row.pk, words=words, ref=row.ref, missing=missing)
+        for words, missing in zip(said.before, counted, strict=False)
+    ]
     return [*gaps, row.with_words(said.said)]
 
 

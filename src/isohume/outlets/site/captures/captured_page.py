@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from isohume.bench.reading.runs import ESTIMATE
+from isohume.outlets.site.bench.actions.decided import DECIDED
+from isohume.outlets.site.captures.after_acceptance import came_after
 from isohume.outlets.site.captures.causes import CAUSES
 from isohume.outlets.site.captures.judged import Judged
 from isohume.outlets.site.captures.models import CapturedRun
@@ -29,12 +31,16 @@ class Says:
 def headline(run: CapturedRun, judged: Judged, in_order: Sequence[InOrder] = ()) -> Says:
     """Can it be believed: its fate where it has one, else what the order of runs says, else what the trace says."""
     note = f"{run.named.capitalize()} of {run.instrument.name}, " + (run.of_words or "whose nobody has said yet")
+    if run.portion is not None and run.fate == "waiting" and (lot := run.portion.sample.lot).state in DECIDED:
+        note += f", whose lot {lot.code} is {lot.state} already"
     if run.fate == "void":
         return Says(f"Void: {CAUSES[run.void_cause]}", "void", note)
     if run.fate == "checked":
         return Says(f"A reading of check {run.check_made_id}", "pass", note)
     if run.run is not None:
         word = "an estimate" if run.run.stopped == ESTIMATE else "settled"
+        if came_after(run):
+            return Says(f"Accepted as run {run.run_id}, {word}: {run.run.a_w}; readings came since", "due", note)
         return Says(f"Accepted as run {run.run_id}, {word}: {run.run.a_w}", "pass", note)
     if in_order:
         return Says(f"{in_order[0].name.capitalize()}: run it again", "fail", note)
@@ -69,6 +75,8 @@ def judged_facts(judged: Judged) -> Facts:
 def readings_facts(run: CapturedRun, judged: Judged) -> Facts:
     """How many readings, and which of them could not be judged."""
     rows = [("Readings", str(run.readings))]
+    if run.time_doubt:
+        rows.append(("When it began is not certain", run.time_doubt))
     if run.repeats:
         rows.append(("Came twice, kept once", str(run.repeats)))
     left_out = len(judged.samples) - len(judged.usable)

@@ -36,8 +36,10 @@ JOIN bench_sample AS sample ON sample.id = portion.sample_id
 JOIN bench_lot AS lot ON lot.id = sample.lot_id
 JOIN register_specificationversion AS spec ON spec.id = lot.specification_id
 JOIN register_product AS product ON product.id = lot.product_id
-JOIN register_methodversion AS version ON version.id =
- (SELECT MAX(one.id) FROM register_methodversion AS one WHERE one.method_id = product.method_id)
+JOIN register_methodversion AS version ON version.id = coalesce(
+ (SELECT MAX(one.id) FROM register_methodversion AS one
+  WHERE one.method_id = product.method_id AND one.since <= captured.started_at),
+ (SELECT MIN(one.id) FROM register_methodversion AS one WHERE one.method_id = product.method_id))
 LEFT JOIN register_budget AS budget ON budget.id =
  (SELECT MAX(one.id) FROM register_budget AS one WHERE one.method_version_id = version.id)
 WHERE version.early_verdicts AND captured.id IN ({marks})"""

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache
 
 from isohume.bench.reading.diagnosis import TraceJudged, judge_trace
 from isohume.bench.reading.settling import DEFAULT_CRITERION, Criterion, Sample, growing, trace_of_samples
+from isohume.bench.reading.warm_sample import mismatch_limit
 from isohume.outlets.site.captures.kept import samples_of
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.register.models import Instrument, Method, MethodVersion
@@ -34,17 +36,27 @@ class Judged:
 
 
 def method_of(run: CapturedRun) -> MethodVersion | None:
-    """The version in force of the method a cup is read by; a bottle's is the instrument's of the day."""
-    return run.portion.sample.lot.product.method.current if run.portion else method_of_day(run.instrument)
+    """The version of the method a cup is read by that was in force when the run began: no later one loosens what it
+    says. A bottle's method is the instrument's of that day."""
+    if run.portion is None:
+        return method_of_day(run.instrument, run.started_at)
+    return in_force(run.portion.sample.lot.product.method, run.started_at)
 
 
-def method_of_day(instrument: Instrument) -> MethodVersion | None:
-    """The version in force of the method of the instrument's last start sheet, else of the plant's only method."""
-    sheet = instrument.start_sheets.select_related("method_version__method").order_by("-at", "-pk").first()
+def method_of_day(instrument: Instrument, at: datetime) -> MethodVersion | None:
+    """The version in force then of the method of the instrument's last start sheet, else of the plant's only method."""
+    sheets = instrument.start_sheets.select_related("method_version__method")
+    sheet = sheets.filter(at__lte=at).order_by("-at", "-pk").first() or sheets.order_by("at", "pk").first()
     if sheet is not None:
-        return sheet.method_version.method.current
+        return in_force(sheet.method_version.method, at)
     methods = list(Method.objects.filter(site=instrument.site_id)[:2])
-    return methods[0].current if len(methods) == 1 else None
+    return in_force(methods[0], at) if len(methods) == 1 else None
+
+
+def in_force(method: Method, at: datetime) -> MethodVersion | None:
+    """The version of a method that was in force at a moment; a run from before the first one is judged by that."""
+    versions = method.versions.order_by("pk")
+    return versions.filter(since__lte=at).last() or versions.first()
 
 
 def criterion_of(method: MethodVersion | None) -> Criterion:
@@ -54,15 +66,22 @@ def criterion_of(method: MethodVersion | None) -> Criterion:
     return Criterion(Decimal(method.settled_change), Decimal(method.settled_window_s))
 
 
+def limit_of(method: MethodVersion | None, instrument: Instrument) -> float:
+    """How far from the block a sample may be when it is read, as where the cup is put in."""
+    stated = method.mismatch_limit_c if method else ""
+    return mismatch_limit(float(stated) if stated else None, instrument.measures_surface_temperature)
+
+
 def judged_of(run: CapturedRun, method: MethodVersion | None = None) -> Judged:
     """What the trace of a run says.
 
-    method: the version that it is judged by; without it the one of its cup's product.
+    method: the method that it is judged by, in its version of the run's own day; without it its cup's product's.
     """
-    criterion = criterion_of(method or method_of(run))
+    version = in_force(method.method, run.started_at) if method else method_of(run)
+    criterion, limit_k = criterion_of(version), limit_of(version, run.instrument)
     if run.trace_sha256:
-        return _kept(_Sealed(run), criterion)
-    return _judge(samples_of(run), criterion, ended=run.ended_at is not None)
+        return _kept(_Sealed(run), criterion, limit_k)
+    return _judge(samples_of(run), criterion, limit_k, ended=run.ended_at is not None)
 
 
 class _Sealed:
@@ -79,16 +98,17 @@ class _Sealed:
 
 
 @lru_cache(maxsize=128)
-def _kept(sealed: _Sealed, criterion: Criterion) -> Judged:
-    return _judge(samples_of(sealed.run), criterion, ended=True)
+def _kept(sealed: _Sealed, criterion: Criterion, limit_k: float) -> Judged:
+    return _judge(samples_of(sealed.run), criterion, limit_k, ended=True)
 
 
-def _judge(samples: tuple[Sample, ...], criterion: Criterion, *, ended: bool) -> Judged:
+def _judge(samples: tuple[Sample, ...], criterion: Criterion, limit_k: float, *, ended: bool) -> Judged:
     usable = growing(samples)
     if not usable:
         return Judged(samples, usable, criterion, None)
     trace = trace_of_samples(usable)
-    return Judged(samples, usable, criterion, judge_trace(trace, criterion, _resolution(usable), ended=ended))
+    found = judge_trace(trace, criterion, _resolution(usable), ended=ended, mismatch_limit_k=limit_k)
+    return Judged(samples, usable, criterion, found)
 
 
 def _resolution(samples: tuple[Sample, ...]) -> float:

@@ -50,6 +50,7 @@ class Spool(models.Model):
     agent = models.ForeignKey(Agent, on_delete=models.PROTECT, related_name="spools")
     key = models.CharField(max_length=40)
     last = models.PositiveBigIntegerField(default=0)
+    chain = models.CharField(max_length=64, blank=True)  # the digest over its entries at `last`; '' of an older agent
 
     class Meta:
         """A spool belongs to one agent."""
@@ -76,6 +77,7 @@ class CapturedRun(Named):
     key = models.CharField(max_length=40)  # the agent's own name of the run
     number = models.CharField(max_length=40, blank=True)  # the instrument's own sequence number
     started_at = models.DateTimeField()
+    time_doubt = models.CharField(max_length=120, blank=True)  # why `started_at` is not certain; '' where it is
     ended_at = models.DateTimeField(null=True)
     end_reason = models.CharField(max_length=60, blank=True)
     readings = models.PositiveIntegerField(default=0)
@@ -135,6 +137,23 @@ class Chunk(models.Model):
         """A piece once."""
 
         constraints = (models.UniqueConstraint(fields=("run", "first"), name="chunk_once"),)
+
+
+class UnreadLine(models.Model):
+    """A line that the laboratory's rule did not read, as the agent brought it: kept whole, and counted."""
+
+    instrument = models.ForeignKey(Instrument, on_delete=models.PROTECT, related_name="unread_lines")
+    spool = models.ForeignKey(Spool, on_delete=models.PROTECT, related_name="+")
+    n = models.PositiveBigIntegerField()  # its number in the spool
+    at = models.DateTimeField()
+    reason = models.CharField(max_length=60, blank=True)
+    line = models.CharField(max_length=2000, blank=True)
+
+    class Meta:
+        """A line once; found by instrument and time."""
+
+        constraints = (models.UniqueConstraint(fields=("spool", "n"), name="unread_once"),)
+        indexes = (models.Index(fields=("instrument", "at"), name="unread_by_time"),)
 
 
 class Expected(Named):

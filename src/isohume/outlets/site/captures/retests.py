@@ -6,6 +6,7 @@ from django.db.models import Q, QuerySet
 
 from isohume.outlets.site.bench.models import Portion, Run
 from isohume.outlets.site.captures.models import CapturedRun
+from isohume.outlets.site.captures.same_read import typed_of
 from isohume.outlets.site.register.models import SolutionLot
 
 
@@ -58,6 +59,7 @@ def _of_lot(run: CapturedRun, portion: Portion) -> list[str]:
     lot = Q(portion__sample__lot_id=portion.sample.lot_id)
     captured = _with_readings(run).filter(lot, retest).order_by("started_at").select_related("portion")
     typed = Run.objects.filter(lot, retest, read_at__gt=run.started_at, corrects=None, captured=None)
+    typed = typed.exclude(pk__in=[one.pk for one in typed_of(run)])  # of this very read: no newer number
     said = [f"{one.named} of cup {one.portion.code}" for one in captured]
     return said + [f"run {one.pk} of cup {one.portion.code}" for one in typed.select_related("portion")]
 

@@ -27,6 +27,7 @@ def _details(run: CapturedRun) -> dict[str, Any]:
     said = {
         "instrument_number": run.number,
         "started_at": run.started_at.isoformat(),
+        "time_not_certain": run.time_doubt,
         "ended_at": run.ended_at.isoformat(),
         "end_reason": run.end_reason,
         "taken_in": str(run.readings),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from isohume.bench.reading.settling.compact import Sample, pack
@@ -12,9 +12,10 @@ from isohume.bench.record.transaction import Transaction
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.captures.clock import Clock
 from isohume.outlets.site.captures.kept import seal
-from isohume.outlets.site.captures.models import Agent, CapturedRun, Chunk, InstrumentState, Spool
+from isohume.outlets.site.captures.models import Agent, CapturedRun, Chunk, InstrumentState, Spool, UnreadLine
 from isohume.outlets.site.captures.queries import known_instruments, open_expected_at
 from isohume.outlets.site.captures.said import say_captured
+from isohume.outlets.site.captures.unread import unread_line
 from isohume.outlets.site.captures.wire import OF_RUNS, Entry
 from isohume.outlets.site.ledger.notes import note_rarely
 from isohume.outlets.site.register.models import Instrument
@@ -35,6 +36,7 @@ class Taking:
         self._sealed: dict[str, CapturedRun] = {}
         self._states: dict[int, InstrumentState] = {}
         self._unread_said: set[int] = set()
+        self._unread_lines: list[UnreadLine] = []
 
     def take(self, entries: Sequence[Entry], evidence: Transaction) -> None:
         """All of them, or none: an entry that cannot be taken in is an InputError with its number."""
@@ -65,7 +67,7 @@ class Taking:
     def _start(self, entry: Entry) -> None:
         if entry.run in self._runs:
             raise InputError("run", entry.run, "a name that no other run of the spool has")
-        instrument, at = self._instrument(entry), self._clock.moment(entry.at)
+        instrument, at = self._instrument(entry), self._clock.moment(entry)
         run = CapturedRun(
             site=self._agent.site,
             instrument=instrument,
@@ -74,16 +76,27 @@ class Taking:
             key=entry.run,
             number=entry.said["number"],
             started_at=at,
+            time_doubt=self._clock.doubt(entry),
         )
-        expected = open_expected_at(instrument, at)
-        if expected is not None:
-            run.portion, run.bottle = expected.portion, expected.bottle
-            run.assigned_at, run.assigned_by = expected.at, expected.by
         run.save()
-        if expected is not None:
-            expected.taken = run
-            expected.save(update_fields=["taken"])
         self._runs[entry.run] = run
+
+    def _say_whose(self, run: CapturedRun, read_at: datetime) -> None:
+        """What was said to be next, at the first reading: a lid that was opened and closed is nobody's run.
+
+        Where nobody knows when a run was, or where the word was taken back before the first reading, a person says
+        whose it is.
+        """
+        if run.time_doubt or run.of is not None:
+            return
+        expected = open_expected_at(run.instrument, run.started_at)
+        if expected is None or (expected.dropped_at is not None and expected.dropped_at <= read_at):
+            return
+        run.portion, run.bottle = expected.portion, expected.bottle
+        run.assigned_at, run.assigned_by = expected.at, expected.by
+        run.save(update_fields=["portion", "bottle", "assigned_at", "assigned_by"])
+        expected.taken = run
+        expected.save(update_fields=["taken"])
 
     def _reading(self, entry: Entry) -> None:
         run, sample = self._run(entry), entry.sample
@@ -92,6 +105,8 @@ class Taking:
         if said == (run.last_elapsed_s, run.last_a_w):
             run.repeats += 1
             return
+        if not run.readings and run.ended_at is None:
+            self._say_whose(run, self._clock.moment(entry))
         self._first.setdefault(run.key, run.readings)
         self._samples[run.key].append(sample)
         run.readings += 1
@@ -102,7 +117,7 @@ class Taking:
     def _end(self, entry: Entry) -> None:
         run = self._run(entry)
         if run.ended_at is None:
-            run.ended_at = max(self._clock.moment(entry.at), run.started_at)
+            run.ended_at = max(self._clock.moment(entry), run.started_at)
             run.end_reason = entry.said["reason"]
             run.number = run.number or entry.said["number"]  # some instruments number a run only when it is over
             self._sealed[run.key] = run
@@ -113,12 +128,13 @@ class Taking:
             instrument=instrument,
             state=entry.said["state"],
             block_temperature_c=entry.block_temperature_c,
-            at=self._clock.moment(entry.at),
+            at=self._clock.moment(entry),
         )
 
     def _unread(self, entry: Entry) -> None:
-        """A line that the laboratory's rule does not read: said in the ledger, and not at every line of a flood."""
+        """A line that the laboratory's rule does not read: kept; said in the ledger, not at every line of a flood."""
         instrument = self._instrument(entry)
+        self._unread_lines.append(unread_line(self._spool, instrument, self._clock.moment(entry), entry))
         if instrument.pk in self._unread_said:
             return
         self._unread_said.add(instrument.pk)
@@ -138,6 +154,7 @@ class Taking:
         CapturedRun.objects.bulk_update([self._runs[key] for key in touched], GREW)
         for run in self._sealed.values():
             say_captured(run, evidence)
+        UnreadLine.objects.bulk_create(self._unread_lines)
         InstrumentState.objects.bulk_create(
             self._states.values(),
             update_conflicts=True,

@@ -18,6 +18,7 @@ urlpatterns: list[URLPattern] = [
     re_path(rf"{ONE}/trace\.(?P<kind>csv|parquet)$", captured.captured_export, name="captured_export"),
     path("captured/check/", check_of_runs.captured_check, name="captured_check"),
     path("accounting/", accounting.accounting, name="accounting"),
+    path("accounting/deviation/", accounting.accounting_deviation, name="accounting_deviation"),
     path("captured/next/<int:pk>/", next_run.expected, name="expected"),
     path("captured/next/<int:pk>/drop/", next_run.expected_drop, name="expected_drop"),
     path("agents/", agents.agents, name="agents"),

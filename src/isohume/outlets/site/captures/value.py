@@ -17,7 +17,6 @@ NEVER = ("condensation", "leak", "volatile")
 DOUBTFUL = ("warm sample", "cold sample", "unfamiliar")
 """Taken only for a manager's reason, and then as an estimate."""
 SMALLEST_U, LARGEST_U = 0.00001, 0.5
-FEWEST = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +65,8 @@ def reasons_against(judged: Judged, *, manager_s_reason: bool = False) -> list[s
             said.action,
         ]
     if judged.settled_position is None and found.forecast is None:
-        return [f"It did not settle, and fewer than {FEWEST} readings have no forecast: it may be off by any amount."]
+        why = found.no_forecast.removeprefix("none: ")
+        return [f"It did not settle, and has no forecast ({why}): it may be off by any amount."]
     if judged.settled_position is None and _u_of_estimate(float(judged.usable[-1].a_w), found) > LARGEST_U:
         return ["It did not settle, and its forecast is too wide to say anything."]
     return []

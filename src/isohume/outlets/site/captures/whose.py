@@ -31,7 +31,7 @@ def of_typed(typed: str, site: Site) -> tuple[Portion | None, Bottle | None]:
     try:
         return None, bottle_named(text, "of", site)
     except InputError:
-        raise InputError("of", typed, "a cup or a bottle of this plant: scan its code, such as iso:p:12") from None
+        raise InputError("of", typed, "the code of a cup or a bottle of this plant, such as iso:p:12") from None
 
 
 def choices_of(run: CapturedRun) -> list[tuple[str, str]]:

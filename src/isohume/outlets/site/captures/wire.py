@@ -11,14 +11,18 @@ from decimal import Decimal
 from typing import Any
 
 from isohume.bench.reading.settling.compact import Sample
+from isohume.bench.record.entry_chain import chain_after
 from isohume.foundation.quantity.errors import InputError
 
 MOST_ENTRIES = 2000
 KINDS = ("start", "reading", "end", "state", "unread")
 OF_RUNS = KINDS[:3]
-LONGEST = {"instrument": 60, "run": 40, "state": 60, "number": 40, "reason": 60, "line": 2000}
+LONGEST = {"instrument": 60, "run": 40, "state": 60, "number": 40, "reason": 60, "line": 2000, "dated": 60}
 LARGEST_WAITING = 10**9
 _SPOOL = re.compile(r"[0-9a-f]{32}", re.ASCII)
+_DIGEST = re.compile(r"[0-9a-f]{64}", re.ASCII)
+_STEADY = re.compile(r"-?\d{1,12}(\.\d{1,6})?", re.ASCII)
+_BOOT = re.compile(r"[0-9a-zA-Z-]{1,40}", re.ASCII)
 _NUMBER = re.compile(r"-?\d{1,8}(\.\d{1,7})?", re.ASCII)
 RANGES: dict[str, tuple[Decimal, Decimal, str]] = {
     "elapsed_s": (Decimal(0), Decimal(1209600), "seconds since the run began, 0 to 1209600"),
@@ -38,9 +42,19 @@ class Entry:
     instrument: str
     run: str
     at: datetime
-    said: Mapping[str, str]  # the other texts: state, number, reason, line
+    said: Mapping[str, str]  # the other texts: state, number, reason, line, dated
     sample: Sample | None  # of a reading
     block_temperature_c: str  # of a state
+    steady: float | None = None  # seconds on a clock that nobody sets; None from an older agent
+    boot: str = ""  # the name of that clock's run
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """The digests over a spool's entries in one request: before the first one, and after each."""
+
+    before: str
+    after: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +65,9 @@ class Posted:
     now: datetime  # the agent's clock when it sent
     waiting: int
     entries: tuple[Entry, ...]
+    steady: float | None = None  # the agent's steady clock when it sent
+    boot: str = ""
+    chain: Chain | None = None  # None from an older agent
 
 
 def read_posted(body: bytes, key: str) -> Posted:
@@ -72,7 +89,12 @@ def read_posted(body: bytes, key: str) -> Posted:
     if type(waiting) is not int or not 0 <= waiting <= LARGEST_WAITING:
         raise InputError("waiting", waiting, "how many entries wait at the agent, a whole number")
     found = Posted(
-        read_spool(given.get("spool")), _moment(given.get("now"), "now"), waiting, tuple(_entry(one) for one in entries)
+        read_spool(given.get("spool")),
+        _moment(given.get("now"), "now"),
+        waiting,
+        tuple(_entry(one) for one in entries),
+        *_steady(given),
+        _chain(given, entries),
     )
     _in_order(found, key)
     return found
@@ -83,6 +105,38 @@ def read_spool(given: object) -> str:
     if not (isinstance(given, str) and _SPOOL.fullmatch(given)):
         raise InputError("spool", given if given else "nothing", "32 hexadecimal digits in small letters")
     return given
+
+
+def _chain(given: Mapping[str, Any], entries: list[Any]) -> Chain | None:
+    """The digests, reckoned anew from what came and held against what the agent had written down with each entry."""
+    before, last = given.get("chain_before", ""), given.get("chain_after", "")
+    if not entries or before == last == "":
+        return None
+    for field, text in (("chain_before", before), ("chain_after", last)):
+        if not (isinstance(text, str) and _DIGEST.fullmatch(text)):
+            raise InputError(field, text or "nothing", "64 hexadecimal digits in small letters")
+    after, digest = [], before
+    try:
+        for entry in entries:
+            digest = chain_after(digest, entry)
+            after.append(digest)
+    except RecursionError:
+        raise InputError("entries", "deep nesting", "entries whose values are texts") from None
+    if digest != last:
+        raise InputError("chain_after", last, f"{digest}, as the entries are: one is not what the agent wrote down")
+    return Chain(before, tuple(after))
+
+
+def _steady(given: Mapping[str, Any]) -> tuple[float | None, str]:
+    """The steady clock and the name of its run; both or neither."""
+    text, boot = given.get("steady", ""), given.get("boot", "")
+    if text == boot == "":
+        return None, ""
+    if not (isinstance(text, str) and _STEADY.fullmatch(text)):
+        raise InputError("steady", text or "nothing", "seconds on the agent's steady clock, as text")
+    if not (isinstance(boot, str) and _BOOT.fullmatch(boot)):
+        raise InputError("boot", boot or "nothing", "the name of the steady clock's run, 1 to 40 letters and digits")
+    return float(text), boot
 
 
 def _size(entries: object) -> object:
@@ -125,7 +179,8 @@ def _read(n: int, given: Mapping[str, Any]) -> Entry:
     sample = _sample(given, words["state"]) if kind == "reading" else None
     block = _number(given, "block_temperature_c") if kind == "state" else None
     instrument, run = words.pop("instrument"), words.pop("run")
-    return Entry(n, kind, instrument, run, at, words, sample, "" if block is None else f"{block:f}")
+    block_words = "" if block is None else f"{block:f}"
+    return Entry(n, kind, instrument, run, at, words, sample, block_words, *_steady(given))
 
 
 def _sample(given: Mapping[str, Any], state: str) -> Sample:

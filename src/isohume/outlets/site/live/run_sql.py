@@ -17,6 +17,7 @@ RUNS = """SELECT run.id, run.instrument_id, instrument.name, run.number, run.sta
     lot.code, sample.code, portion.code, product.name, portion.cover, portion.covered_at,
     solution.solution, solution.molality, bottle.code,
     version.id, version.settled_change, version.settled_window_s, version.mismatch_limit_c,
+    instrument.measures_surface_temperature,
     version.open_limit_min, version.lidded_limit_h, version.film_limit_h,
     spec.lower, spec.lower_operator, spec.upper, spec.upper_operator
 FROM captures_capturedrun AS run
@@ -29,7 +30,8 @@ LEFT JOIN register_product AS product ON product.id = lot.product_id
 LEFT JOIN register_bottle AS bottle ON bottle.id = run.bottle_id
 LEFT JOIN register_solutionlot AS solution ON solution.id = bottle.solution_lot_id
 LEFT JOIN register_methodversion AS version ON version.id =
-    (SELECT max(one.id) FROM register_methodversion AS one WHERE one.method_id = coalesce(product.method_id,
+    (SELECT coalesce(max(CASE WHEN one.since <= run.started_at THEN one.id END), min(one.id))
+        FROM register_methodversion AS one WHERE one.method_id = coalesce(product.method_id,
         (SELECT of_day.method_id FROM checks_startsheet AS sheet
             JOIN register_methodversion AS of_day ON of_day.id = sheet.method_version_id
             WHERE sheet.instrument_id = run.instrument_id ORDER BY sheet.at DESC, sheet.id DESC LIMIT 1),
@@ -83,6 +85,7 @@ class RunRow(NamedTuple):
     settled_change: str | None
     settled_window_s: str | None
     mismatch_limit_c: str | None
+    measures_surface_temperature: int
     open_limit_min: int | None
     lidded_limit_h: int | None
     film_limit_h: int | None

@@ -12,6 +12,7 @@ from isohume.bench.reading.settling.compact import Sample, unpack
 from isohume.bench.reading.settling.criterion import DEFAULT_CRITERION, Criterion
 from isohume.bench.reading.settling.forecast import Forecast
 from isohume.bench.reading.settling.kept_run import unpack_run
+from isohume.bench.reading.warm_sample import mismatch_limit
 from isohume.bench.reading.watch import Watch
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.captures.early_rule import EarlyRule
@@ -27,7 +28,7 @@ class RunState:
 
     def __init__(self, row: RunRow) -> None:
         self.row = row
-        self.watch = Watch(criterion_of(row))
+        self.watch = Watch(criterion_of(row), mismatch_limit_k=limit_of(row))
         self.early: EarlyRule | None = None
         self._looked_n = 0
         self._raw = 0  # samples taken from the chunks, those that cannot be judged too
@@ -40,7 +41,7 @@ class RunState:
         """Its row as it is now, and the readings that came since."""
         before, self.row = self.row, row
         if (row.version_id, row.portion_id) != (before.version_id, before.portion_id):
-            self.watch.judge_by(criterion_of(row))
+            self.watch.judge_by(criterion_of(row), limit_of(row))
         if row.readings != self._raw or row.trace_sha256 != self._kept:
             self._take_new(connection)
 
@@ -159,6 +160,12 @@ def criterion_of(row: RunRow) -> Criterion:
     if not (row.settled_change and row.settled_window_s):
         return DEFAULT_CRITERION
     return Criterion(Decimal(row.settled_change), Decimal(row.settled_window_s))
+
+
+def limit_of(row: RunRow) -> float:
+    """How far from the block a sample may be when it is read, as captures.judged.limit_of has it."""
+    stated = row.mismatch_limit_c
+    return mismatch_limit(float(stated) if stated else None, bool(row.measures_surface_temperature))
 
 
 def now_in_iso() -> str:

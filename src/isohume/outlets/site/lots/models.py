@@ -11,7 +11,7 @@ from isohume.outlets.site.people.models import Person, Site
 
 DEVIATION_KINDS = (
     "failed check", "out of specification", "keyings differ", "hold",
-    "chart signal", "proficiency round", "supplier lot", "blind reference",
+    "chart signal", "proficiency round", "supplier lot", "blind reference", "run not accounted for",
 )  # fmt: skip
 DISPOSITIONS = ("release", "hold", "reject")
 

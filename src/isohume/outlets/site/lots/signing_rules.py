@@ -10,6 +10,7 @@ from isohume.bench.record.signature import Signature
 from isohume.outlets.site.bench.models import Lot, Run
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.captures.queries import waiting_of_lot
+from isohume.outlets.site.captures.unaccounted import unaccounted_of_lot
 from isohume.outlets.site.checks.lots_of_check import failed_against
 from isohume.outlets.site.checks.models import Check
 from isohume.outlets.site.lots.evidence_of_lot import check_after, runs_of
@@ -134,7 +135,7 @@ def _release(record: LotRecord, content: dict[str, Any], signed: list[Signature]
     if content["decision"]["disposition"] != "release":
         reasons.append(f"Record {record.record} says {content['decision']['disposition']}, not release.")
     reasons += [f"Deviation {d.pk} ({d.kind}) of lot {lot.code} is open." for d in open_deviations(lot)]
-    reasons += waiting_of_lot(lot)
+    reasons += [*waiting_of_lot(lot), *unaccounted_of_lot(lot)]
     reasons += failed_against(lot, [run for run in record.runs.select_related("method_version") if run.counts])
     reviewers = {s.person for s in signed if s.meaning == "reviewed"}
     if not reviewers:

@@ -7,6 +7,8 @@ from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from functools import cached_property
 
+from django.db.models import QuerySet
+
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.bench.actions.decided import refuse_decided
@@ -18,6 +20,7 @@ from isohume.outlets.site.bench.models import ImportedFile, Lot, Portion, Run
 from isohume.outlets.site.bench.moments import before_minute, event_time, plant_day, shown_at
 from isohume.outlets.site.bench.once import saved_before
 from isohume.outlets.site.bench.rereads import read_in_words
+from isohume.outlets.site.captures.same_read import captured_already
 from isohume.outlets.site.checks.queries import Gate, gate
 from isohume.outlets.site.ledger.actions import Action, By, Done, Refused
 from isohume.outlets.site.people.competence import reasons_against
@@ -69,6 +72,7 @@ class RecordRun(Action[Recorded]):
     mark: str = ""  # of the grid's row, so that a row sent twice makes one run
     known: Known | None = None  # the plant's history, where several runs are recorded at once
     of_trace: OfTrace | None = None  # where it was captured: nobody typed its number
+    version: MethodVersion | None = None  # by which its trace was judged, where it was captured
     _gate: Gate | None = field(default=None, init=False, repr=False)
     _before: Recorded | None = field(default=None, init=False, repr=False)
 
@@ -84,8 +88,8 @@ class RecordRun(Action[Recorded]):
 
     @cached_property
     def method(self) -> MethodVersion:
-        """The method's version in force."""
-        version = self.lot.product.method.current
+        """The version that its trace was judged by, else the method's version in force."""
+        version = self.version or self.lot.product.method.current
         if version is None:
             raise Refused(f"{self.lot.product.method.name} has no version: nothing says how to measure.")
         return version
@@ -102,6 +106,8 @@ class RecordRun(Action[Recorded]):
         self.portion.refresh_from_db(fields=("discarded_reason",))
         if self.portion.discarded_reason:
             reasons.append(f"Cup {self.portion.code} was discarded: {self.portion.discarded_reason.rstrip('.')}.")
+        if self.of_trace is None:
+            reasons += captured_already(self.portion, self.instrument, at, self.instrument_number.strip())
         reasons += reasons_against(by.person, self.lot.product.method, plant_day(at, self.site))
         self._gate = gate(self.instrument, at, self.lot.specification)
         return [*reasons, *instrument_refusals(self.instrument, self._gate)]
@@ -171,7 +177,8 @@ class RecordRun(Action[Recorded]):
         if before_minute(at, prepared):
             allowed = f"a time after the cup was prepared ({shown_at(prepared, self.site)})"
             raise InputError("read_at", shown_at(at, self.site), allowed)
-        same = Run.objects.filter(portion=self.portion, instrument=self.instrument, read_at=at, corrects=None).first()
+        there = Run.objects.filter(portion=self.portion, instrument=self.instrument, read_at=at, corrects=None)
+        same = self._not_this_read(there).first()
         if same is not None:
             allowed = f"a run that is not on record yet: run {same.pk} is of this cup at this time"
             raise InputError("read_at", shown_at(at, self.site), allowed)
@@ -202,10 +209,15 @@ class RecordRun(Action[Recorded]):
         number = read_words(self.instrument_number, "instrument_number", 40)
         if number:
             known = Run.objects.filter(instrument=self.instrument, instrument_number=number, corrects=None)
-            named = ", ".join(f"run {run.pk} of {run.portion}" for run in known.select_related("portion__sample__lot"))
+            known = self._not_this_read(known).select_related("portion__sample__lot")
+            named = ", ".join(f"run {run.pk} of {run.portion}" for run in known)
             if named:
                 raise InputError("instrument_number", number, f"a number {self.instrument} has not given yet: {named}")
         return number
+
+    def _not_this_read(self, runs: QuerySet[Run]) -> QuerySet[Run]:
+        """Without what was typed of the very read that was captured: it gave way to its trace."""
+        return runs if self.of_trace is None else runs.exclude(portion=self.portion, trace_sha256="")
 
 
 def refuse_warm(guarded: Guarded, a_w: str) -> None:

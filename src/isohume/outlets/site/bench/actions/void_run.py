@@ -12,6 +12,8 @@ from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.bench.actions.decided import corrected_now, decided_now
 from isohume.outlets.site.bench.models import Run
 from isohume.outlets.site.bench.rereads import counting
+from isohume.outlets.site.captures.first_persons import first_persons
+from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.captures.retests import captured_after
 from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.ledger.models import TrailLine
@@ -50,6 +52,9 @@ class VoidRun(Action[Run]):
             yield f"Run {run.pk} was corrected: void the correction, run {correction.pk}."
         if by.person.pk == run.by_id:
             yield f"{by.person.printed_name} recorded run {run.pk}: a second person voids it."
+        captured = CapturedRun.objects.filter(run=self._first).first()
+        if captured is not None and by.person.pk != run.by_id and by.person in first_persons(captured):
+            yield f"{by.person.printed_name} said what {captured.named} is: a second person voids it."
         if decided:
             yield f"Lot {lot.code} is {lot.state}: its runs stay as they were decided on."
         later = [f"run {other.pk} of cup {other.portion.code}" for other in self._retests()]

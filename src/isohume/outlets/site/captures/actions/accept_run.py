@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from isohume.outlets.site.bench.actions.record_run import OfTrace, Recorded, RecordRun
+from isohume.outlets.site.captures.actions.one_row import give_way
 from isohume.outlets.site.captures.actions.states import refuse_fate, refuse_running
-from isohume.outlets.site.captures.judged import Judged, judged_of
+from isohume.outlets.site.captures.judged import Judged, judged_of, method_of
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.captures.retests import unanswered_before
 from isohume.outlets.site.captures.value import DOUBTFUL, Value, reasons_against, value_of
@@ -63,6 +64,7 @@ class AcceptRun(Action[Recorded]):
         value = value_of(run, judged)
         if value is None:
             raise Refused("There is no value in this trace.")
+        typed = give_way(run, f"This read is {run.named}, whose trace is on record: one read is one row.", by)
         recorded = perform(self._record(value), by)
         run.fate, run.run = "accepted", recorded.run
         run.save(update_fields=["fate", "run"])
@@ -75,7 +77,8 @@ class AcceptRun(Action[Recorded]):
             "diagnosis": finding.diagnosis if finding else "",
             "trace": run.trace_sha256,
         }
-        about = [recorded.run.ref, run.portion.ref, run.portion.sample.lot.ref, run.instrument.ref]
+        details |= typed.details
+        about = [recorded.run.ref, run.portion.ref, run.portion.sample.lot.ref, run.instrument.ref, *typed.about]
         why = self.override_reason.strip() if finding and finding.diagnosis in DOUBTFUL else self.reason.strip()
         return Done(recorded, run.ref, about, {name: said for name, said in details.items() if said}, why)
 
@@ -93,4 +96,5 @@ class AcceptRun(Action[Recorded]):
             instrument_number=run.number,
             reason=self.reason,
             of_trace=OfTrace(run.trace_sha256, value.stopped, value.u_estimate),
+            version=method_of(run),
         )

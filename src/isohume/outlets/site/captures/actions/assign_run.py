@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from isohume.foundation.quantity.errors import InputError
+from isohume.outlets.site.bench.actions.decided import decided_now
 from isohume.outlets.site.bench.models import Portion
 from isohume.outlets.site.bench.moments import before_minute, shown_at
 from isohume.outlets.site.captures.actions.states import refuse_fate
@@ -72,5 +73,7 @@ class AssignRun(Action[CapturedRun]):
         run.save(update_fields=["portion", "bottle", "assigned_at", "assigned_by"])
         of = [one.ref for one in (run.of, before) if one is not None]
         lot = [run.portion.sample.lot.ref] if run.portion else []
-        details = {"of": [said_before, run.of_words], "last_a_w": run.last_a_w}
+        details: dict[str, object] = {"of": [said_before, run.of_words], "last_a_w": run.last_a_w}
+        if run.portion is not None and decided_now(run.portion.sample.lot):
+            details["lot"] = f"{run.portion.sample.lot.code}, which is {run.portion.sample.lot.state} already"
         return Done(run, run.ref, [*of, *lot, run.instrument.ref], details, reason)

@@ -10,6 +10,7 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.captures.actions.states import refuse_fate, refuse_running
 from isohume.outlets.site.captures.judged import judged_of
 from isohume.outlets.site.captures.models import CapturedRun
+from isohume.outlets.site.captures.same_read import SeenAt
 from isohume.outlets.site.captures.value import Value, value_of
 from isohume.outlets.site.checks.actions.record_check import RecordCheck
 from isohume.outlets.site.checks.models import Check
@@ -27,7 +28,8 @@ class RecordCapturedCheck(Action[Check]):
     """Every run must have settled by the method's criterion: an instrument is not judged by an estimate.
 
     temperatures: by the run's key, where the instrument gave none. No run of a bottle that waits, of the hours before
-    and until the last one, may be left out: the check would choose its readings.
+    and until the last one, may be left out: the check would choose its readings. Nor may a run of which nobody has
+    said what it was: it may have been a reference.
     """
 
     name = "captured_check_recorded"
@@ -51,12 +53,15 @@ class RecordCapturedCheck(Action[Check]):
         """Waiting, ended, settled runs of bottles on this instrument, none passed over."""
         if not self.runs:
             raise InputError("runs", "nothing", "at least one captured run of a bottle")
+        keys = [run.pk for run in self.runs]
+        if twice := next((run for run in self.runs if keys.count(run.pk) > 1), None):
+            raise InputError("runs", f"{twice.named} twice", "each run once: a reading is no replicate of itself")
         self.runs = sorted(self.runs, key=lambda run: (run.started_at, run.pk))
         for run in self.runs:
             for reason in [*refuse_fate(run), *refuse_running(run), *self._against(run)]:
                 yield f"{run.named.capitalize()}: {reason}"
         for run in self._passed_over():
-            yield f"{run.named.capitalize()} of {run.of_words} was read before or among them: take it too, or void it."
+            yield _answer(run)
 
     def _against(self, run: CapturedRun) -> Iterable[str]:
         if run.instrument_id != self.instrument.pk:
@@ -71,11 +76,10 @@ class RecordCapturedCheck(Action[Check]):
 
     def _passed_over(self) -> Iterable[CapturedRun]:
         since, until = self.runs[0].started_at - SINCE, self.runs[-1].started_at
-        waiting = CapturedRun.objects.filter(
-            instrument=self.instrument, fate="waiting", bottle__isnull=False, readings__gt=0
-        )
+        waiting = CapturedRun.objects.filter(instrument=self.instrument, fate="waiting", portion=None, readings__gt=0)
         between = waiting.filter(started_at__range=(since, until))
-        return between.exclude(pk__in=[run.pk for run in self.runs]).select_related("bottle__solution_lot")
+        others = between.exclude(pk__in=[run.pk for run in self.runs])
+        return others.select_related("bottle__solution_lot").order_by("started_at", "pk")
 
     def change(self, by: By) -> Done[Check]:
         """The check as it was read; the runs are its readings from now on."""
@@ -96,3 +100,15 @@ class RecordCapturedCheck(Action[Check]):
             allowed = f"the temperature of {run.of_words}: the instrument gave none"
             raise InputError(f"temperature_c_{n}", "nothing", allowed)
         return {"bottle": run.bottle, "temperature_c": temperature, "a_w": value.a_w, "read_at": value.read_at}
+
+
+def _answer(run: CapturedRun) -> str:
+    """What is to be done first with a run that the check would pass over."""
+    if run.bottle is not None:
+        words = f"{run.named.capitalize()} of {run.of_words} was read before or among them: take it too, or void it."
+    else:
+        words = (
+            f"Nobody has said what {run.named} was, which was read before or among them: it may have been a reference. "
+            "Say what it was, or a manager voids it."
+        )
+    return SeenAt.of(words, run)

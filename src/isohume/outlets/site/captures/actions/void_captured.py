@@ -7,10 +7,13 @@ from dataclasses import dataclass
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
+from isohume.outlets.site.captures.actions.one_row import give_way
 from isohume.outlets.site.captures.actions.states import refuse_fate
 from isohume.outlets.site.captures.causes import CAUSES, NEEDS_WORDS, cause_of
+from isohume.outlets.site.captures.first_persons import first_persons
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.captures.retests import later_on_instrument, newer_numbers
+from isohume.outlets.site.captures.same_read import typed_of
 from isohume.outlets.site.ledger.actions import Action, By, Done
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.roles import BENCH, MANAGER
@@ -20,9 +23,10 @@ from isohume.outlets.site.people.roles import BENCH, MANAGER
 class VoidCaptured(Action[CapturedRun]):
     """A second person voids it, because whoever put the cup in has seen its number grow.
 
-    The first person is the one who said what it is of. Of an orphan nobody knows who that was, so that a manager
-    answers for it; the line then names what the instrument gave after it. A run that gave no reading has shown nobody
-    anything: its own first person may void it. A run that goes on may be voided; its trace is kept to its end.
+    A first person is whoever said what it is of, also where another one said otherwise since. Of an orphan nobody knows
+    who that was, so that a manager answers for it; the line then names what the instrument gave after it. A run that
+    gave no reading has shown nobody anything: its own first person may void it. A run that goes on may be voided; its
+    trace is kept to its end.
     """
 
     name = "captured_run_voided"
@@ -45,9 +49,11 @@ class VoidCaptured(Action[CapturedRun]):
         run.refresh_from_db(fields=["readings"])
         if run.readings and run.of is None and not by.person.holds(MANAGER):
             yield "Nobody has said whose it is: assign it first, or a manager voids it."
-        if run.readings and run.assigned_by_id == by.person.pk:
-            first = f"{by.person.printed_name} said that it is {run.of_words}, and its number is known"
-            yield f"{first}: a second person voids it."
+        if run.readings and by.person in first_persons(run):
+            yield f"{by.person.printed_name} said what it is, and its number is known: a second person voids it."
+        typed = typed_of(run)
+        if any(one.by_id == by.person.pk for one in typed):
+            yield f"{by.person.printed_name} typed its number: a second person voids it."
         if newer := newer_numbers(run):
             yield f"A newer number is known already ({', '.join(newer)}): the cause comes before the retest."
 
@@ -66,4 +72,5 @@ class VoidCaptured(Action[CapturedRun]):
         details = {"cause": CAUSES[cause], "last_a_w": run.last_a_w}
         if run.of is None and (later := later_on_instrument(run)):
             details["runs_after_it"] = ", ".join(later)
-        return Done(run, run.ref, [*of, *lot, run.instrument.ref], details, reason)
+        typed = give_way(run, f"This read is {run.named}, which is void: {CAUSES[cause]}.", by)
+        return Done(run, run.ref, [*of, *lot, run.instrument.ref, *typed.about], {**details, **typed.details}, reason)

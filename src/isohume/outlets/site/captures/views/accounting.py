@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import timedelta
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.utils import timezone
+from django.views.decorators.http import require_POST
 
 from isohume.foundation.quantity.errors import InputError, shown
 from isohume.outlets.site.bench.moments import plant_day
 from isohume.outlets.site.captures.accounting import MOST_DAYS, Accounts, Span, TooMany, accounts_of
 from isohume.outlets.site.captures.queries import said_next
+from isohume.outlets.site.captures.unaccounted_deviation import deviation_about
+from isohume.outlets.site.captures.unread import unread_of
 from isohume.outlets.site.config.keys import read_key
-from isohume.outlets.site.config.page import Tried, page
+from isohume.outlets.site.config.page import Tried, attempt, page
 from isohume.outlets.site.people.pages import shown_to
 from isohume.outlets.site.people.roles import EVERYONE
 from isohume.outlets.site.register.actions.fields import read_date
@@ -22,7 +27,21 @@ from isohume.outlets.site.register.models import Instrument
 @shown_to(EVERYONE)
 def accounting(request: HttpRequest) -> HttpResponse:
     """Every number of the instruments in order, with what came of it."""
-    site, asked = request.user.site, request.GET
+    return _page(request, request.GET, None)
+
+
+@require_POST
+@shown_to(EVERYONE)
+def accounting_deviation(request: HttpRequest) -> HttpResponse:
+    """Open a deviation about a gap or an orphan, in one act."""
+    tried = attempt(request, lambda f: deviation_about(request.user.site, f.get("about", ""), f.get("day", "")))
+    if tried.done:
+        return redirect("deviation", tried.result.pk)
+    return _page(request, {}, tried)
+
+
+def _page(request: HttpRequest, asked: Mapping[str, str], tried: Tried | None) -> HttpResponse:
+    site = request.user.site
     today = plant_day(timezone.now(), site)
     span, errors = Span(today, today), {}
     try:
@@ -44,8 +63,9 @@ def accounting(request: HttpRequest) -> HttpResponse:
         "instrument": key or "",
         "asked": Tried(errors=errors, typed={name: asked[name] for name in ("from", "to") if name in asked}),
         "said_next": said_next(site, timezone.now()),
+        "unread": unread_of(chosen, *span.moments(site)),
     }
-    return page(request, "captures/accounting.html", context, status=200)
+    return page(request, "captures/accounting.html", context, tried, **({} if tried else {"status": 200}))
 
 
 def _accounts(instruments: list[Instrument], span: Span) -> tuple[list[Accounts], str]:

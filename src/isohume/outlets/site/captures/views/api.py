@@ -13,7 +13,7 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_GET, require_POST
 
 from isohume.foundation.quantity.errors import InputError, shown
-from isohume.outlets.site.captures.intake import Gap, NotKnown, last_taken, take
+from isohume.outlets.site.captures.intake import AnotherSpool, Gap, NotKnown, last_taken, take
 from isohume.outlets.site.captures.models import Agent
 from isohume.outlets.site.captures.tokens import agent_of
 from isohume.outlets.site.captures.wire import read_posted, read_spool
@@ -57,9 +57,13 @@ def captured_last(request: HttpRequest) -> JsonResponse:
 def _take(request: HttpRequest, agent: Agent) -> JsonResponse:
     posted = read_posted(request.body, request.headers.get("Idempotency-Key", ""))
     try:
-        return JsonResponse({"spool": posted.spool, "last": take(agent, posted, timezone.now())})
+        spool = take(agent, posted, timezone.now())
+        chain = {"chain": spool.chain} if spool.chain else {}
+        return JsonResponse({"spool": spool.key, "last": spool.last, **chain})
     except Gap as gap:
         return JsonResponse({"last": gap.last, "error": str(gap)}, status=409)
+    except AnotherSpool as error:  # without a number: there is none from which this spool could go on
+        return JsonResponse({"another_spool": True, "error": str(error)}, status=409)
 
 
 def _last(request: HttpRequest, agent: Agent) -> JsonResponse:

@@ -15,6 +15,7 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.captures.actions.accept_run import AcceptRun
 from isohume.outlets.site.captures.actions.assign_run import AssignRun
 from isohume.outlets.site.captures.actions.void_captured import VoidCaptured
+from isohume.outlets.site.captures.after_acceptance import said_after
 from isohume.outlets.site.captures.captured_page import headline, judged_facts, readings_facts
 from isohume.outlets.site.captures.causes import CAUSES
 from isohume.outlets.site.captures.judged import judged_of
@@ -96,6 +97,7 @@ def _run_page(request: HttpRequest, run: CapturedRun, tried: Tried | None, act: 
         "facts": judged_facts(judged),
         "readings": readings_facts(run, judged),
         "in_order": in_order,
+        "after": said_after(run, judged),
         "picture": picture_of(run, judged),
         "causes": list(CAUSES.items()),
         "cause": CAUSES.get(run.void_cause, ""),

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils import timezone
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.captures.actions.record_captured_check import RecordCapturedCheck
@@ -72,7 +73,7 @@ def _method(site: Site, typed: str, instrument: Instrument | None) -> MethodVers
     try:
         return method_chosen(typed, site)
     except InputError:
-        return method_of_day(instrument) if instrument else None
+        return method_of_day(instrument, timezone.now()) if instrument else None
 
 
 def _row(run: CapturedRun, method: MethodVersion | None) -> dict[str, Any]:

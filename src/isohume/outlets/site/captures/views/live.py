@@ -12,8 +12,6 @@ from django.views.decorators.http import require_POST
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.bench.actions.record_run import Recorded
-from isohume.outlets.site.bench.models import Portion
-from isohume.outlets.site.bench.scanned import scanned_portion
 from isohume.outlets.site.captures.actions.accept_run import AcceptRun
 from isohume.outlets.site.captures.actions.assign_run import AssignRun
 from isohume.outlets.site.captures.actions.choose_notices import ChooseNotices
@@ -23,15 +21,15 @@ from isohume.outlets.site.captures.causes import CAUSES
 from isohume.outlets.site.captures.live_state import live_page
 from isohume.outlets.site.captures.models import CapturedRun
 from isohume.outlets.site.captures.queries import captured_of
-from isohume.outlets.site.checks.bottles import bottle_named
+from isohume.outlets.site.captures.whose import of_typed
 from isohume.outlets.site.config.keys import read_key
 from isohume.outlets.site.config.page import Tried, attempt, page
 from isohume.outlets.site.people.models import Site
 from isohume.outlets.site.people.pages import shown_to
 from isohume.outlets.site.people.roles import EVERYONE
-from isohume.outlets.site.register.models import Bottle, Instrument
+from isohume.outlets.site.register.models import Instrument
 
-CUP, BOTTLE, INSTRUMENT = "iso:p:", "iso:b:", "iso:i:"
+INSTRUMENT = "iso:i:"
 
 
 @shown_to(EVERYONE)
@@ -103,21 +101,6 @@ def _answer(request: HttpRequest, tried: Tried, said: Callable[[Any], str]) -> H
 def _page(request: HttpRequest, tried: Tried | None = None) -> HttpResponse:
     context = {"page": live_page(request.user.site, request.user, timezone.now()), "causes": list(CAUSES.items())}
     return page(request, "captures/live.html", context, tried)
-
-
-def of_typed(typed: str, site: Site) -> tuple[Portion | None, Bottle | None]:
-    """The cup or the bottle of a code; blank is neither.
-
-    Raises: InputError at the field `of` where it is no code of this plant.
-    """
-    code = typed.strip().lower()
-    if not code:
-        return None, None
-    portion = scanned_portion(code, site)
-    bottle = bottle_named(code, "of", site) if code.startswith(BOTTLE) else None
-    if portion is None and bottle is None:
-        raise InputError("of", typed, "the code of a cup or a bottle of this plant, such as iso:p:12")
-    return portion, bottle
 
 
 def scanned_instrument(typed: str, site: Site) -> Instrument:

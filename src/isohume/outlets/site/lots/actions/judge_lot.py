@@ -18,6 +18,7 @@ from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_words
 from isohume.outlets.site.bench.models import Lot
 from isohume.outlets.site.captures.queries import waiting_of_lot
+from isohume.outlets.site.captures.unaccounted import unaccounted_of_lot
 from isohume.outlets.site.ledger.actions import Action, By, Done, Refused, perform
 from isohume.outlets.site.ledger.models import TrailLine
 from isohume.outlets.site.ledger.writing import writing
@@ -57,7 +58,7 @@ class JudgeLot(Action[LotRecord]):
         self.lot.refresh_from_db(fields=["state"])
         if self.lot.state in ENDED:
             return [f"Lot {self.lot.code} is {self.lot.state}, and that is signed. Hold it first, with the reason."]
-        return waiting_of_lot(self.lot)
+        return [*waiting_of_lot(self.lot), *unaccounted_of_lot(self.lot)]
 
     def change(self, by: By) -> Done[LotRecord]:
         """Judge, freeze, keep the input files, and let the lot's state follow."""
