@@ -70,6 +70,29 @@ def test_the_whole_interval_must_lie_within_what_is_allowed(bias: float, answer:
     assert agreement_of(pairs, 0.005, "0.002").answer.startswith(answer)
 
 
+def test_readings_that_agree_on_average_only_do_not_stand_in() -> None:
+    apart = [Pair(str(i), 0.6 + 0.02 * (-1) ** i, 0.6) for i in range(100)]
+    for s_r in ("0.002", ""):
+        found = agreement_of(apart, 0.005, s_r)
+        assert not found.stand_in
+        assert found.answer.endswith("alike on average, not one by one")
+    assert "up to 0.0394" in " ".join(agreement_of(apart, 0.005, "").reasons)  # 1.96 times 0.0201
+
+
+def test_a_difference_that_grows_along_the_scale_does_not_stand_in() -> None:
+    read = (0.3, 0.45, 0.6, 0.75, 0.9)
+    grows = [Pair(str(i), x, x + 0.06 * (x - 0.6) + 0.0002 * (-1) ** i) for i, x in enumerate(read)]
+    found = agreement_of([*grows, *grows], 0.015, "0.02")
+    assert abs(found.paired.mean) < 0.0005
+    assert not found.stand_in
+    assert "By the line through the pairs they differ by" in " ".join(found.reasons)
+
+
+def test_three_pairs_without_any_scatter_show_nothing() -> None:
+    found = agreement_of([Pair(str(i), 0.6 + 0.1 * i, 0.601 + 0.1 * i) for i in range(3)], 0.005, "")
+    assert not found.stand_in
+
+
 def test_yes_is_refused_where_the_pairs_do_not_show_it(bench: Bench, second: Instrument, both_read: list) -> None:
     words = ("yes", "Either may read it", "")
     asked = (bench.site, str(bench.instrument.pk), str(second.pk), bench.product, "1")

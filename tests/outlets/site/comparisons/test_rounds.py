@@ -67,12 +67,20 @@ def test_e_n_acts_only_where_the_laboratory_chose_so(bench: Bench) -> None:
     u = {"u_result": "0.0015", "u_assigned": "0.0010"}
     found = record(bench, "0.6540", **u)
     assert (found.z, found.zeta, found.e_n) == pytest.approx((0.8, 2.2188, 1.1094), abs=1e-4)
-    assert found.word == "acceptable"
+    assert found.word == "warning"  # |zeta| of 2 and more is read as |z| is (ISO 13528, 9.4.2 and 9.5)
     chosen = record(bench, "0.6540", **u, item="Jam", e_n_counts="yes")
     assert chosen.word == "action"
     assert "|E_n| = 1.11" in Deviation.objects.get().what
     with pytest.raises(InputError, match="u_result"):
         record(bench, "0.6540", item="Raisins", e_n_counts="yes")
+
+
+def test_zeta_asks_for_action_where_z_hides_it_in_a_wide_sigma(bench: Bench) -> None:
+    # by hand: 0.004/sqrt(0.0005^2 + 0.0005^2) = 5.66; z = 0.004/0.005 = 0.8
+    found = record(bench, "0.6540", u_result="0.0005", u_assigned="0.0005")
+    assert (found.z, found.zeta) == pytest.approx((0.8, 5.6569), abs=1e-4)
+    assert found.word == "action"
+    assert "|zeta| = 5.66" in Deviation.objects.get().what
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from django.db.models import QuerySet
 
 from isohume.bench.reading.plausible import LEAST_LOTS, History, judge_plausible
-from isohume.outlets.site.bench.models import Lot, Run, Sample
+from isohume.outlets.site.bench.models import AT_REST, Lot, Run, Sample
 from isohume.outlets.site.incoming.models.history import UNVERIFIED
 from isohume.outlets.site.incoming.queries import historic_values
 from isohume.outlets.site.people.models import Site
@@ -87,7 +87,8 @@ class Known:
 
 
 def _counting(site: Site) -> QuerySet[Run]:
-    return Run.objects.filter(portion__sample__lot__site=site, void_reason="", corrected_by=None)
+    """An estimate is no yardstick: it was taken before the product was at rest."""
+    return Run.objects.filter(AT_REST, portion__sample__lot__site=site, void_reason="", corrected_by=None)
 
 
 def _by_lot(runs: Iterable[Row]) -> ByLot:

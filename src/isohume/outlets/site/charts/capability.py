@@ -85,9 +85,10 @@ def capability_of(product: Product, rules: ChartRules, now: datetime) -> OfProdu
 
 
 def _lots(product: Product) -> list[LotRecord]:
-    """The newest record of each lot, in the order in which they came to the bench."""
+    """The newest record of each lot, in the order in which they came to the bench; an estimate is no value at rest."""
     records = LotRecord.objects.filter(lot__product=product, value__isnull=False).select_related("lot")
     newest: dict[int, LotRecord] = {}
     for record in records.order_by("-issued_at", "-pk")[: 3 * MOST]:
         newest.setdefault(record.lot_id, record)
-    return sorted(list(newest.values())[:MOST], key=lambda record: (record.lot.received_at, record.pk))
+    at_rest = [record for record in newest.values() if not record.estimate]
+    return sorted(at_rest[:MOST], key=lambda record: (record.lot.received_at, record.pk))

@@ -19,6 +19,8 @@ from isohume.outlets.site.comparisons.pairs import Pair
 from isohume.outlets.site.register.models import Product
 
 LEAST = 3
+NO_SCATTER = 1e-9  # what floats leave of decimals that differ by the same amount
+FURTHEST = 2  # no source: limits of agreement, in terms of what is allowed for the mean
 FEW = 8  # no source: fewer pairs give intervals too wide to decide anything by
 
 
@@ -54,22 +56,56 @@ def agreement_of(pairs: Sequence[Pair], allowed: float, s_r: str) -> Agreement:
     first, second = [p.first for p in pairs], [p.second for p in pairs]
     paired = paired_difference(first, second)
     spread = excess_spread(paired.s, paired.n, *_s_r_of_means(pairs, float(s_r))) if s_r else None
-    answer, stand_in, shape = _answer(paired, allowed)
-    return Agreement(
-        paired, _line(first, second), spread, allowed, answer, stand_in, shape, tuple(_reasons(paired, spread, allowed))
-    )
+    line = _line(first, second)
+    against = [*_at_the_ends(line, first, allowed), *_scatter(paired, spread, allowed)]
+    answer, stand_in, shape = _answer(paired, allowed, bool(against))
+    reasons = (*_reasons(paired, allowed), *against)
+    return Agreement(paired, line, spread, allowed, answer, stand_in, shape, reasons)
 
 
-def _answer(paired: PairedDifference, allowed: float) -> tuple[str, bool, str]:
-    """The whole interval of the mean difference must lie within what is allowed: not seen is not ruled out."""
-    if max(abs(paired.low), abs(paired.high)) <= allowed:
-        return "They may stand in for each other", True, "pass"
+def _answer(paired: PairedDifference, allowed: float, against: bool) -> tuple[str, bool, str]:
+    """The whole interval of the mean difference must lie within what is allowed: not seen is not ruled out.
+
+    A mean hides what single materials show: where anything speaks against it, they do not stand in.
+    """
     if abs(paired.mean) > allowed:
         return "They may not stand in for each other", False, "fail"
-    return "Not shown yet: the interval reaches beyond what is allowed", False, "wait"
+    if max(abs(paired.low), abs(paired.high)) > allowed:
+        return "Not shown yet: the interval reaches beyond what is allowed", False, "wait"
+    if against:
+        return "They may not stand in for each other: alike on average, not one by one", False, "fail"
+    return "They may stand in for each other", True, "pass"
 
 
-def _reasons(paired: PairedDifference, spread: ExcessSpread | None, allowed: float) -> list[str]:
+def _at_the_ends(line: DemingLine | None, first: Sequence[float], allowed: float) -> list[str]:
+    """A difference that grows along the scale is nothing on average and too much at an end."""
+    if line is None:
+        return []
+    ends = [(value, line.difference_at(value)[0]) for value in (min(first), max(first))]
+    worst, difference = max(ends, key=lambda end: abs(end[1]))
+    if abs(difference) <= allowed:
+        return []
+    return [f"By the line through the pairs they differ by {signed(difference)} at {worst:.4f}: more than allowed."]
+
+
+def _scatter(paired: PairedDifference, spread: ExcessSpread | None, allowed: float) -> list[str]:
+    """Whether single readings agree: against the stated repeatability, without one against what is allowed."""
+    if paired.s < NO_SCATTER and paired.n < FEW:
+        return [f"All {paired.n} pairs differ by the same amount: too few, or read too coarsely, to show a scatter."]
+    if spread is not None:
+        said = (
+            f"The differences scatter more (s {spread.s:.4f}) than repeatability explains ({spread.expected:.4f}): the "
+            "difference depends on the product, or on how the portions were shared."
+        )
+        return [said] if spread.exceeds else []
+    reach = max(abs(paired.agreement_low), abs(paired.agreement_high))
+    if reach <= FURTHEST * allowed:
+        return []
+    said = f"No repeatability is stated, and single comparisons differ by up to {reach:.4f}"
+    return [f"{said}: more than {FURTHEST} times what is allowed on average."]
+
+
+def _reasons(paired: PairedDifference, allowed: float) -> list[str]:
     seen = "is seen" if paired.p_value < 0.05 else "is not seen"
     found = [
         f"Mean difference {signed(paired.mean)}, 95 % interval {signed(paired.low)} to {signed(paired.high)}; allowed "
@@ -79,11 +115,6 @@ def _reasons(paired: PairedDifference, spread: ExcessSpread | None, allowed: flo
     ]
     if paired.n < FEW:
         found.append(f"Only {paired.n} pairs: read {FEW} materials or more on both before you rely on it.")
-    if spread is not None and spread.exceeds:
-        found.append(
-            f"The differences scatter more (s {spread.s:.4f}) than repeatability explains ({spread.expected:.4f}): the "
-            "difference depends on the product, or on how the portions were shared."
-        )
     return found
 
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from isohume.foundation.quantity.errors import InputError
 from isohume.foundation.quantity.typed import read_a_w, read_words
+from isohume.outlets.site.adjustments.models import MOVES, ScaleChange
 from isohume.outlets.site.bench.models import AT_REST, Run, SecondKeying
+from isohume.outlets.site.checks.stated import Stated
 from isohume.outlets.site.comparisons.tables import GivenTable
 from isohume.outlets.site.config.upload import at_file
 from isohume.outlets.site.people.models import Site
@@ -65,22 +67,34 @@ def not_too_many(rows: QuerySet[Any]) -> list[Any]:
 def pairs_of_site(
     site: Site, first: Instrument, second: Instrument, since: datetime, product: Product | None = None
 ) -> list[Pair]:
-    """One pair a sample that both have read, the means of their readings, in the order of receipt."""
+    """One pair a sample that both have read, the means of their readings as stated, in the order of receipt.
+
+    Readings from before the last change of either instrument's scale say nothing of the instruments as they are.
+    """
     columns = (
-        "portion__sample_id", "instrument_id", "a_w", "portion__sample__lot__code", "portion__sample__code",
+        "portion__sample_id", "instrument_id", "read_at", "a_w", "portion__sample__lot__code", "portion__sample__code",
         "portion__sample__lot__product__name",
     )  # fmt: skip
-    runs = settled_runs(site, since, product).filter(instrument__in=(first, second)).order_by("portion__sample", "pk")
+    both = (first, second)
+    runs = settled_runs(site, on_this_scale(both, since), product).filter(instrument__in=both)
+    stated = {instrument.pk: Stated(instrument.pk) for instrument in both}
     read: dict[int, dict[int, list[float]]] = defaultdict(lambda: defaultdict(list))
     names: dict[int, tuple[str, str]] = {}
-    for sample, instrument, a_w, lot, code, name in not_too_many(runs.values_list(*columns)):
-        read[sample][instrument].append(float(a_w))
+    ordered = runs.order_by("portion__sample", "pk").values_list(*columns)
+    for sample, instrument, at, a_w, lot, code, name in not_too_many(ordered):
+        read[sample][instrument].append(stated[instrument].reading(float(a_w), at, 0).a_w)
         names[sample] = (f"{lot} / {code}", name)
     return [
         Pair(names[sample][0], _mean(a), _mean(b), len(a), len(b), names[sample][1])
-        for sample, both in read.items()
-        if (a := both.get(first.pk)) and (b := both.get(second.pk))
+        for sample, by in read.items()
+        if (a := by.get(first.pk)) and (b := by.get(second.pk))
     ]
+
+
+def on_this_scale(instruments: Sequence[Instrument], since: datetime) -> datetime:
+    """The later of a moment and the last adjustment, service or correction of any of the instruments."""
+    moved = ScaleChange.objects.filter(instrument__in=instruments, kind__in=MOVES).aggregate(last=Max("at"))["last"]
+    return since if moved is None else max(since, moved)
 
 
 def pairs_of_table(table: GivenTable) -> list[Pair]:
