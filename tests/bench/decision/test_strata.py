@@ -229,3 +229,18 @@ def test_a_lot_with_one_bad_position_passes_no_more_often_than_a_bad_portion_wou
     draws = 1500
     rate = false_passes(np.random.default_rng(31), draws, level)
     assert rate <= 0.0228 + 3 * sqrt(0.0228 * 0.9772 / draws)
+
+
+@pytest.mark.parametrize(
+    ("place", "mixture"),
+    [
+        ("composite", True), ("the composite", True), ("Composite of 12 racks", True), ("cart 9, composite", True),
+        ("a mix of racks 1 to 4", True), ("Mixed", True), ("pooled portions", True),
+        ("mix tank outlet", False), ("rack 4, mixed load", False), ("top", False),
+    ],
+)  # fmt: skip
+def test_a_mixture_is_known_however_it_is_called(place: str, mixture: bool) -> None:
+    read = [(place, Decimal("0.812")), *portions(bottom_front="0.858 0.860 0.862 0.864")]
+    found = judge_strata(read, S_R, U_COMMON, CRITICAL)
+    assert found is not None
+    assert (next(s.kind for s in found.strata if s.position == place) == "composite") is mixture

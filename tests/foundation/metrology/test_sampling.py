@@ -200,3 +200,10 @@ def test_values_are_judged_by_their_side() -> None:
 def test_refuses(call) -> None:  # type: ignore[no-untyped-def]
     with pytest.raises(InputError):
         call()
+
+
+@pytest.mark.parametrize("plan", [plan_by_variables, plan_by_variables_approximate])
+@pytest.mark.parametrize("points", [(0.0001, 0.05, 0.0002, 0.1), (0.01, 0.001, 0.0101, 0.001)])
+def test_a_plan_by_variables_of_more_than_2000_portions_is_refused_at_the_point_that_asks_for_it(plan, points):
+    with pytest.raises(InputError, match=r"lq: read .* further from the AQL: more than 2000 portions"):
+        plan(*points)

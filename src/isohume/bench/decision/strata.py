@@ -27,8 +27,9 @@ LEAST_PORTIONS = 4
 """Below it a difference cannot be told from one bad portion, and ISO 5725-6 asks for more of them anyway."""
 MOST_OF_A_ROUTE = 10
 ALONE = "One of them does not pass by itself, and for a food-safety limit a mean over places never passes for it."
-MIXTURES = ("composite", "mixed", "pooled")
-"""First words of a place that is a mixture of places."""
+MIXTURES = ("composite", "mixed", "pooled", "mix of", "pool of")
+"""How the name of a mixture of places begins, an article aside; a composite is one wherever it is said."""
+_ARTICLES = ("the ", "a ", "one ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,10 +152,12 @@ def _grouped(portions: Sequence[tuple[str, Decimal]]) -> dict[str, tuple[Decimal
 
 
 def _kind(position: str) -> Kind:
-    words = position_key(position).split()
-    if not words:
+    name = position_key(position)
+    if not name:
         return "no position"
-    return "composite" if words[0] in MIXTURES else "position"
+    bare = next((name.removeprefix(one) for one in _ARTICLES if name.startswith(one)), name)
+    begins = any(f"{bare} ".startswith(f"{mixture} ") for mixture in MIXTURES)
+    return "composite" if begins or "composite" in name.split() else "position"
 
 
 def _between(groups: Mapping[str, tuple[Decimal, ...]], s_r: Decimal | None) -> BetweenGroups | None:

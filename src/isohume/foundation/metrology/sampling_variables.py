@@ -96,13 +96,15 @@ def plan_by_variables(aql: float, producer_risk: float, lq: float, consumer_risk
     while not _fits(high, aql, producer_risk, lq, consumer_risk):
         low, high = high + 1, 2 * high
         if high > 2 * LARGEST_SAMPLE:
-            raise InputError("lq", lq, f"further from the AQL: more than {LARGEST_SAMPLE} portions would be needed")
+            raise _too_near(lq)
     while low < high:
         middle = (low + high) // 2
         if _fits(middle, aql, producer_risk, lq, consumer_risk):
             high = middle
         else:
             low = middle + 1
+    if high > LARGEST_SAMPLE:
+        raise _too_near(lq)
     strictest = _constant(high, 1.0 - aql, producer_risk)
     laxest = _constant(high, 1.0 - lq, 1.0 - consumer_risk)
     k = 0.5 * (strictest + laxest)
@@ -119,7 +121,7 @@ def plan_by_variables_approximate(aql: float, producer_risk: float, lq: float, c
     lq: the fraction that shall not pass [1], above the AQL, below 1.
     consumer_risk: the risk beta of passing such a lot [1], above 0, below 1 - alpha.
     Returns: the VariablesPlan, with the exact risks of the plan found [1].
-    Raises: InputError for points that no plan can go through.
+    Raises: InputError for points that no plan can go through, or one of more than 2000 portions.
     Example: AQL 0.01, alpha 0.05, LQ 0.06, beta 0.10 -> n 41, k 1.89.
     Source: Wallis1947.
     """
@@ -128,6 +130,8 @@ def plan_by_variables_approximate(aql: float, producer_risk: float, lq: float, c
     z_alpha, z_beta = -normal_quantile(producer_risk), -normal_quantile(consumer_risk)
     k = (z_alpha * z_lq + z_beta * z_aql) / (z_alpha + z_beta)
     n = max(2, math.ceil((1.0 + 0.5 * k * k) * ((z_alpha + z_beta) / (z_aql - z_lq)) ** 2))
+    if n > LARGEST_SAMPLE:
+        raise _too_near(lq)
     return VariablesPlan(n, k, 1.0 - variables_acceptance(aql, n, k), variables_acceptance(lq, n, k))
 
 
@@ -155,6 +159,10 @@ def judge_by_variables(values: Sequence[float], k: float, limit: float, *, upper
         raise InputError("values", "values that are all alike", "values with a spread, as read, not rounded away")
     quality = (limit - mean) / s if upper else (mean - limit) / s
     return VariablesVerdict(mean, s, quality, quality >= k)
+
+
+def _too_near(lq: float) -> InputError:
+    return InputError("lq", lq, f"further from the AQL: more than {LARGEST_SAMPLE} portions would be needed")
 
 
 def _fits(n: int, aql: float, producer_risk: float, lq: float, consumer_risk: float) -> bool:
