@@ -11,6 +11,7 @@ from tests.outlets.site import make
 from tests.outlets.site.lots import bench_day
 from tests.outlets.site.lots.bench_day import Bench
 
+from isohume.bench.reading.runs import ESTIMATE
 from isohume.outlets.site.bench import history
 from isohume.outlets.site.bench.history import Known, plausibility
 from isohume.outlets.site.bench.models import Lot, Run, Sample
@@ -48,6 +49,14 @@ def test_past_lots_help_a_product_without_lots_of_its_own(bench: Bench) -> None:
     assert hint.startswith("0.681 is not plausible: Soft oat bar (whole bar) usually reads 0.6325")
     assert "10 lots, historical, unverified" in hint
     assert plausibility(Lot.objects.get().samples.get(), "0.634") == ""
+
+
+def test_an_estimate_is_no_yardstick(bench: Bench) -> None:
+    """Eight lots read about 0.632; were the estimates of eight others at 0.700 counted, 0.69 would be told no more."""
+    for n in range(8):
+        sample_of(bench, f"SB-{n}", f"0.63{n % 5}")
+        Run.objects.filter(portion__sample=sample_of(bench, f"EST-{n}", "0.700")).update(stopped=ESTIMATE)
+    assert "usually reads 0.6315 (s 0.003, 8 lots)" in plausibility(sample_of(bench, "SB-NEW"), "0.690")
 
 
 def test_mixed_with_few_of_its_own_it_says_how_many(bench: Bench) -> None:

@@ -91,6 +91,8 @@ def test_a_difference_that_grows_along_the_scale_does_not_stand_in() -> None:
 def test_three_pairs_without_any_scatter_show_nothing() -> None:
     found = agreement_of([Pair(str(i), 0.6 + 0.1 * i, 0.601 + 0.1 * i) for i in range(3)], 0.005, "")
     assert not found.stand_in
+    assert found.answer == "Not shown yet: so few pairs show no scatter"
+    assert "the same in every pair" in found.reasons[0]
 
 
 def test_yes_is_refused_where_the_pairs_do_not_show_it(bench: Bench, second: Instrument, both_read: list) -> None:

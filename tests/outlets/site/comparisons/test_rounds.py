@@ -67,7 +67,7 @@ def test_e_n_acts_only_where_the_laboratory_chose_so(bench: Bench) -> None:
     u = {"u_result": "0.0015", "u_assigned": "0.0010"}
     found = record(bench, "0.6540", **u)
     assert (found.z, found.zeta, found.e_n) == pytest.approx((0.8, 2.2188, 1.1094), abs=1e-4)
-    assert found.word == "warning"  # |zeta| of 2 and more is read as |z| is (ISO 13528, 9.4.2 and 9.5)
+    assert found.word == "warning"  # |zeta| is read as |z| is: job.md D5 (ISO 13528, clause from memory)
     chosen = record(bench, "0.6540", **u, item="Jam", e_n_counts="yes")
     assert chosen.word == "action"
     assert "|E_n| = 1.11" in Deviation.objects.get().what

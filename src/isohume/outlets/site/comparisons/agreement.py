@@ -72,6 +72,8 @@ def _answer(paired: PairedDifference, allowed: float, against: bool) -> tuple[st
         return "They may not stand in for each other", False, "fail"
     if max(abs(paired.low), abs(paired.high)) > allowed:
         return "Not shown yet: the interval reaches beyond what is allowed", False, "wait"
+    if paired.s < NO_SCATTER and paired.n < FEW:
+        return "Not shown yet: so few pairs show no scatter", False, "wait"
     if against:
         return "They may not stand in for each other: alike on average, not one by one", False, "fail"
     return "They may stand in for each other", True, "pass"
@@ -107,9 +109,11 @@ def _scatter(paired: PairedDifference, spread: ExcessSpread | None, allowed: flo
 
 def _reasons(paired: PairedDifference, allowed: float) -> list[str]:
     seen = "is seen" if paired.p_value < 0.05 else "is not seen"
+    scatters = paired.s >= NO_SCATTER
+    by = f"t = {signed(paired.t, 2)}, p {p_words(paired.p_value)}" if scatters else "the same in every pair"
     found = [
         f"Mean difference {signed(paired.mean)}, 95 % interval {signed(paired.low)} to {signed(paired.high)}; allowed "
-        f"{allowed:.4f} either way. A difference {seen} (t = {signed(paired.t, 2)}, p {p_words(paired.p_value)}).",
+        f"{allowed:.4f} either way. A difference {seen} ({by}).",
         f"Nineteen of twenty single comparisons lie between {signed(paired.agreement_low)} and "
         f"{signed(paired.agreement_high)}.",
     ]
