@@ -10,8 +10,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 from tests.outlets.site.bench.shift import NOW, Shift
-from tests.outlets.site.captures.bench_agent import SETTLES, BenchAgent, expects, make_captures
+from tests.outlets.site.captures.bench_agent import SETTLES, BenchAgent, does, expects, make_captures
 
+from isohume.outlets.site.captures.actions.expect_run import ExpectRun
 from isohume.outlets.site.captures.models import CapturedRun, Expected, UnreadLine
 from isohume.outlets.site.ledger.trail import trail_of
 
@@ -107,6 +108,20 @@ def test_a_word_taken_back_before_the_first_reading_is_nobody_s(both: tuple[Shif
     agent.post(entries[1:])
     assert CapturedRun.objects.get().of is None
     assert agent.brings("r2", SETTLES, NOW + timedelta(minutes=9)).portion == second
+
+
+def test_the_same_word_said_twice_takes_nothing_back(both: tuple[Shift, BenchAgent]) -> None:
+    """Two people say it: the second word comes after the run's start, and names the same cup."""
+    shift, agent = both
+    cup = portions(shift)[0]
+    expects(shift, cup, -1)
+    entries = agent.run("r1", SETTLES[60:])
+    agent.post(entries[:1])
+    again = does(shift, ExpectRun(shift.bench.instrument, cup), 2, manager=True)
+    agent.post(entries[1:])
+    assert CapturedRun.objects.get().portion == cup
+    again.refresh_from_db()
+    assert again.taken is not None  # the next run is not of this cup too
 
 
 def test_lines_that_were_not_read_are_kept_and_counted(both: tuple[Shift, BenchAgent]) -> None:

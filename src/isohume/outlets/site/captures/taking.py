@@ -12,7 +12,15 @@ from isohume.bench.record.transaction import Transaction
 from isohume.foundation.quantity.errors import InputError
 from isohume.outlets.site.captures.clock import Clock
 from isohume.outlets.site.captures.kept import seal
-from isohume.outlets.site.captures.models import Agent, CapturedRun, Chunk, InstrumentState, Spool, UnreadLine
+from isohume.outlets.site.captures.models import (
+    Agent,
+    CapturedRun,
+    Chunk,
+    Expected,
+    InstrumentState,
+    Spool,
+    UnreadLine,
+)
 from isohume.outlets.site.captures.queries import known_instruments, open_expected_at
 from isohume.outlets.site.captures.said import say_captured
 from isohume.outlets.site.captures.unread import unread_line
@@ -85,12 +93,14 @@ class Taking:
         """What was said to be next, at the first reading: a lid that was opened and closed is nobody's run.
 
         Where nobody knows when a run was, or where the word was taken back before the first reading, a person says
-        whose it is.
+        whose it is. The same word said again, by somebody else, takes nothing back.
         """
         if run.time_doubt or run.of is not None:
             return
         expected = open_expected_at(run.instrument, run.started_at)
-        if expected is None or (expected.dropped_at is not None and expected.dropped_at <= read_at):
+        if expected is not None and expected.dropped_at is not None and expected.dropped_at <= read_at:
+            expected = _said_again(expected, open_expected_at(run.instrument, read_at))
+        if expected is None:
             return
         run.portion, run.bottle = expected.portion, expected.bottle
         run.assigned_at, run.assigned_by = expected.at, expected.by
@@ -161,3 +171,10 @@ class Taking:
             unique_fields=["instrument"],
             update_fields=["state", "block_temperature_c", "at"],
         )
+
+
+def _said_again(before: Expected, now: Expected | None) -> Expected | None:
+    """The word that stands now, where it names the same cup or bottle as the one before."""
+    if now is None or (now.portion_id, now.bottle_id) != (before.portion_id, before.bottle_id):
+        return None
+    return now

@@ -34,6 +34,7 @@ async function send(form, place) {
   const button = form.querySelector("button[type=submit]");
   if (form.hasAttribute("aria-busy")) return null;
   form.setAttribute("aria-busy", "true");
+  place.replaceChildren(); // an answer that still stands from before would be taken for this one's
   try {
     const found = await ask(form);
     answer(place, found);
